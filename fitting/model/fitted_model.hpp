@@ -1,0 +1,73 @@
+// What a fit leaves behind, and what a prediction needs: parameters, their doubt, and the fork they
+// belong to. A plain value; reading and writing it as JSON is model_json.hpp's work.
+//
+// The doubt is kept in two parts, since two forks measured on one rig share some of it:
+//   total covariance = own covariance + sum over shared doubts k of shift_k shift_k^T
+// where shift_k is the move of the parameters for one standard uncertainty of doubt k (load cell
+// gain, pressure gauge, travel zero ...), which the fit carries through and never reduces.
+#pragma once
+
+#include <Eigen/Core>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "protocol/record/sweep_record.hpp"
+
+namespace fitting {
+
+// How the gas exchanges heat, or an effective exponent where there was no clock.
+enum class GasLaw { wall_coefficient, constant_time, exponent };
+
+enum class ParameterStatus { fitted, given, not_determined, at_bound };
+
+struct FittedParameter {
+  std::string name;    // positive_volume, friction ...
+  std::string unit;    // of value as printed: cm3, N, mm, s, 1
+  double value = 0.0;  // as printed, in unit; the best guess even where not determined
+  double standard_uncertainty = 0.0;
+  double statistical_uncertainty = 0.0;
+  ParameterStatus status = ParameterStatus::fitted;
+  std::string sweep;   // for a value of one sweep alone
+  std::string reason;  // why it is not determined, or where a given value comes from
+};
+
+// One doubt that the fit carries through: the shift of the free parameters for one standard
+// uncertainty.
+struct SharedDoubt {
+  std::string name;                   // load_cell_gain, pressure_gauge, travel_zero, ...
+  double standard_uncertainty = 0.0;  // relative, Pa, m or N by its kind
+  Eigen::VectorXd shift;              // P x 1, in the units of the parameters
+};
+
+// What the fitted sweeps had in common, and where predictions start from.
+struct FitContext {
+  double mean_pressure_gauge_Pa = 0.0;
+  double mean_speed_m_s = 0.0;
+  double temperature_K = 293.15;
+  double ambient_pressure_Pa = protocol::kStandardAtmosphere_Pa;
+  protocol::Vent vent;
+  double swept_travel_m = 0.0;      // the largest
+  double largest_force_N = 0.0;     // the largest measured
+  double calibrated_force_N = 0.0;  // end of the calibrated range, 0: not calibrated
+  std::string rig_id;
+  std::string force_calibration_id;
+  std::vector<std::string> record_ids;
+};
+
+struct FittedModel {
+  protocol::Fork fork;
+  GasLaw law = GasLaw::wall_coefficient;
+  std::vector<FittedParameter> parameters;  // the law's own first, in the order of the covariance
+  Eigen::MatrixXd own_covariance;           // P x P, of the first P parameters, in their units
+  Eigen::MatrixXd statistical_covariance;   // P x P
+  std::vector<SharedDoubt> shared;
+  FitContext context;
+  double rms_residual_N = 0.0;
+  double structured_residual_N = 0.0;  // rms of what is left after averaging the noise away
+  std::size_t samples = 0;
+  bool usable = false;
+  std::vector<std::string> warnings;
+};
+
+}  // namespace fitting
