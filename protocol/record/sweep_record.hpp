@@ -73,14 +73,26 @@ struct LineCounters {
 
 enum class RecordState { running, complete, interrupted };
 
+// How the test was run, as far as the operator said so.
+struct TestConditions {
+  std::optional<double> settled_s;  // rest after pumping, before the first stroke
+  std::optional<double> room_temperature_start_K;
+  std::optional<double> room_temperature_end_K;
+  std::optional<double> fork_temperature_start_K;
+  std::optional<double> fork_temperature_end_K;
+  std::optional<int> mounting;  // counts how often the fork was mounted anew
+};
+
 struct Metadata {
   std::string record_id;  // unique
   std::string created;    // ISO 8601 UTC; a label, never used as a clock
   RecordState state = RecordState::complete;
-  std::string state_reason;  // why it was interrupted, empty otherwise
-  std::string origin;        // "sweep" or "import"
-  std::string source;        // the imported file's name, or the rig's
-  std::string rig_id;        // empty: not said
+  std::string state_reason;     // why it was interrupted, empty otherwise
+  std::string unusable_reason;  // the operator's verdict, empty: usable
+  std::string origin;           // "sweep" or "import"
+  std::string source;           // the imported file's name, or the rig's
+  std::string source_sha256;    // of the imported file, empty for a sweep
+  std::string rig_id;           // empty: not said
   Fork fork;
   Setting setting;
   std::optional<double> speed_m_s;  // as commanded
@@ -88,6 +100,7 @@ struct Metadata {
   int measuring_cycles = 0;
   bool single_stroke = false;                     // a one-way curve: no half-loop
   std::optional<double> pressure_after_gauge_Pa;  // read again after the sweep
+  TestConditions conditions;
   std::optional<double> zero_before_counts;
   std::optional<double> zero_after_counts;
   std::optional<AppliedCalibration> force_calibration;   // counts -> N
