@@ -1,0 +1,92 @@
+// Follows a record's path with the force law, one force per node.
+#pragma once
+
+#include <vector>
+
+#include "fitting/model/exponent_law.hpp"
+#include "fitting/model/heat_law.hpp"
+#include "fitting/model/path.hpp"
+
+namespace fitting {
+
+// Cycles run before a record whose gas was left by cycles like its own.
+inline constexpr int kEarlierCycles = 8;
+inline constexpr double kSmallestVolume_m3 = 1e-6;
+
+// Whether every chamber keeps a volume over the path.
+template <class T>
+bool volumes_remain(const Chambers<T>& chambers, double largest_travel_m) {
+  const T deepest(largest_travel_m);
+  return chambers.positive_m3(deepest) > kSmallestVolume_m3 &&
+         chambers.lower_m3(deepest) > kSmallestVolume_m3 &&
+         chambers.negative_m3(T(0.0)) > kSmallestVolume_m3;
+}
+
+// Runs the gas through cycles between the path's ends at its mean speed, as before the record.
+template <class T>
+void run_earlier_cycles(const HeatLaw<T>& law, LawState<T>& state, const Path& path) {
+  const double span_m = path.largest_travel_m - path.start_m;
+  if (span_m <= 0.0 || path.speed_m_s <= 0.0) return;
+  const int steps = std::max(1, static_cast<int>(span_m / 1e-3));
+  double time_s = state.time_s;
+  for (int stroke = 0; stroke < 2 * kEarlierCycles; ++stroke) {
+    for (int i = 1; i <= steps; ++i) {
+      const double share = double(i) / steps;
+      const double at = stroke % 2 == 0 ? share : 1.0 - share;
+      time_s += span_m / steps / path.speed_m_s;
+      law.advance(state, path.start_m + at * span_m, time_s);
+    }
+  }
+  state.time_s = path.start_s;
+}
+
+// Force at each node, gas and friction; empty where a chamber would have no volume.
+template <class T>
+std::vector<T> follow_heat(const HeatLaw<T>& law, const Path& path, protocol::GasStart start) {
+  std::vector<T> force_N;
+  force_N.reserve(path.nodes.size());
+  LawState<T> state = law.at_rest(path.start_m, path.start_s);
+  if (start == protocol::GasStart::cycled) run_earlier_cycles(law, state, path);
+  for (const PathNode& node : path.nodes) {
+    law.advance(state, node.travel_m, node.time_s);
+    force_N.push_back(law.force_N(state));
+  }
+  return force_N;
+}
+
+template <class T>
+std::vector<T> follow_exponent(const ExponentLaw<T>& law, const Path& path) {
+  std::vector<T> force_N;
+  force_N.reserve(path.nodes.size());
+  T friction_N(0.0);
+  double last_m = path.start_m;
+  for (const PathNode& node : path.nodes) {
+    const T x_m = law.true_travel_m(node.travel_m);
+    friction_N = law.slide(friction_N, x_m, node.travel_m - last_m);
+    force_N.push_back(law.parts(x_m).total_N() + friction_N);
+    last_m = node.travel_m;
+  }
+  return force_N;
+}
+
+// What it takes to follow one sweep.
+struct SweepModel {
+  GasLaw law = GasLaw::wall_coefficient;
+  Geometry geometry;
+  Circumstances at;
+  ThermalReference reference;
+  protocol::GasStart start = protocol::GasStart::equilibrium;
+};
+
+template <class T>
+std::vector<T> follow(const SweepModel& model, const LawParameters<T>& p, const Path& path) {
+  if (!volumes_remain(make_chambers(p, model.geometry, model.at.spacers), path.largest_travel_m))
+    return {};
+  if (model.law == GasLaw::exponent) {
+    return follow_exponent(ExponentLaw<T>(p, model.geometry, model.at), path);
+  }
+  return follow_heat(HeatLaw<T>(model.law, p, model.geometry, model.at, model.reference), path,
+                     model.start);
+}
+
+}  // namespace fitting
