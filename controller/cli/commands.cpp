@@ -1,0 +1,61 @@
+#include "controller/cli/commands.hpp"
+
+#include <fmt/ostream.h>
+
+#include <CLI/CLI.hpp>
+
+#include "controller/cli/usage_error.hpp"
+
+namespace controller::cli {
+
+using protocol::Errc;
+using protocol::Error;
+using protocol::ExitCode;
+using protocol::Result;
+
+CLI::App& Commands::make_app(CLI::App& parent, const std::string& name,
+                             const std::string& summary) {
+  return *parent.add_subcommand(name, summary);
+}
+
+CLI::App& Commands::add_group(const std::string& name, const std::string& summary) {
+  return make_app(root_, name, summary);
+}
+
+Result<void> Commands::run_chosen(Console& console) {
+  for (const auto& command : commands_) {
+    if (command->app->parsed()) return command->run(console);
+  }
+  const std::vector<CLI::App*> groups = root_.get_subcommands();
+  const CLI::App& asked = groups.empty() ? root_ : *groups.front();
+  return Error{Errc::usage, fmt::format("{} needs a command; see \"{} --help\".",
+                                        command_words(asked), command_words(asked))};
+}
+
+void add_commands(Commands& commands) {
+  add_init(commands);
+}
+
+int run_command_line(int argc, const char* const* argv, Console& console) {
+  CLI::App root{"Measures, fits and compares bicycle suspension forks on the bench.",
+                "springwright"};
+  root.set_version_flag("--version", "springwright " SPRINGWRIGHT_VERSION);
+  root.footer(
+      "Exit codes: 0 done, 2 usage, 3 unusable input, 4 rig or link, 5 stopped, "
+      "6 fit not usable, 7 could not write, 70 our own bug.");
+  root.require_subcommand(0, 1);
+  Commands commands{root};
+  add_commands(commands);
+  try {
+    root.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return report_parse_error(root, error, console.out, console.err);
+  }
+  const Result<void> result = commands.run_chosen(console);
+  if (result) return static_cast<int>(ExitCode::done);
+  console.out.flush();
+  fmt::print(console.err, "springwright: {}\n", result.error().message);
+  return static_cast<int>(protocol::exit_code(result.error().code));
+}
+
+}  // namespace controller::cli

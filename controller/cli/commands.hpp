@@ -1,0 +1,103 @@
+// The frame of the command line: how a command enters the program, and how one is chosen and run.
+//
+// To add a command "weigh":
+//   1. controller/cli/weigh.cpp defines
+//          struct WeighOptions {...};                                   what the user may say
+//          Result<void> run_weigh(const WeighOptions&, Console&);       does it
+//          void add_weigh(Commands& commands) {
+//            auto [app, options] = commands.add<WeighOptions>("weigh", "One line.", run_weigh);
+//            app.add_option(...); add_quantity(app, "--load", ...);     options.hpp has helpers
+//            add_examples(app, {"springwright weigh --load \"430 N\""});
+//          }
+//   2. declare add_weigh below and call it in add_commands (commands.cpp);
+//   3. list weigh.cpp in CMakeLists.txt, with what it links.
+//
+// Answers go to console.out, progress and warnings to console.err. A file is opened by the command
+// itself, never checked by the option parser, so that a missing file ends with exit code 3. A
+// command that has printed its answer may still return an Error, which sets the exit code.
+#pragma once
+
+#include <memory>
+#include <ostream>
+#include <string>
+#include <vector>
+
+#include "protocol/result.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace controller::cli {
+
+// Where a command speaks to.
+struct Console {
+  std::ostream& out;             // the answer
+  std::ostream& err;             // progress and warnings
+  bool err_is_terminal = false;  // a progress bar is welcome
+};
+
+template <class Options>
+struct AddedCommand {
+  CLI::App& app;
+  Options& options;
+};
+
+// Every command with its options. Owned by main; outlives the parsing and the run.
+class Commands {
+ public:
+  explicit Commands(CLI::App& root) : root_(root) {}
+
+  // `parent` is for a command of two words ("calibrate force"): the app of the first word, made by
+  // add_group.
+  template <class Options>
+  AddedCommand<Options> add(const std::string& name, const std::string& summary,
+                            protocol::Result<void> (*run)(const Options&, Console&),
+                            CLI::App* parent = nullptr) {
+    auto command = std::make_unique<Command<Options>>();
+    command->app = &make_app(parent ? *parent : root_, name, summary);
+    command->function = run;
+    AddedCommand<Options> added{*command->app, command->options};
+    commands_.push_back(std::move(command));
+    return added;
+  }
+
+  // The first word of commands of two words.
+  CLI::App& add_group(const std::string& name, const std::string& summary);
+
+  // Runs the command that was chosen. ERRORS: usage where none was; else the command's own.
+  protocol::Result<void> run_chosen(Console& console);
+
+ private:
+  struct AnyCommand {
+    virtual ~AnyCommand() = default;
+    virtual protocol::Result<void> run(Console& console) const = 0;
+    CLI::App* app = nullptr;
+  };
+  template <class Options>
+  struct Command final : AnyCommand {
+    protocol::Result<void> run(Console& console) const override {
+      return function(options, console);
+    }
+    Options options;
+    protocol::Result<void> (*function)(const Options&, Console&) = nullptr;
+  };
+
+  static CLI::App& make_app(CLI::App& parent, const std::string& name, const std::string& summary);
+
+  CLI::App& root_;
+  std::vector<std::unique_ptr<AnyCommand>> commands_;
+};
+
+void add_init(Commands& commands);
+void add_import(Commands& commands);
+void add_list(Commands& commands);
+void add_mark(Commands& commands);
+
+// All of them, in the order of --help.
+void add_commands(Commands& commands);
+
+// Reads the command line and runs what it asks for. Returns the process exit code.
+int run_command_line(int argc, const char* const* argv, Console& console);
+
+}  // namespace controller::cli

@@ -1,0 +1,18 @@
+// The program: hands the command line to its commands, and catches what only a library can throw.
+#include <fmt/ostream.h>
+#include <unistd.h>
+
+#include <exception>
+#include <iostream>
+
+#include "controller/cli/commands.hpp"
+
+int main(int argc, char** argv) {
+  controller::cli::Console console{std::cout, std::cerr, isatty(STDERR_FILENO) == 1};
+  try {
+    return controller::cli::run_command_line(argc, argv, console);
+  } catch (const std::exception& error) {
+    fmt::print(std::cerr, "springwright: internal error: {}. Please report it.\n", error.what());
+    return static_cast<int>(protocol::ExitCode::bug);
+  }
+}

@@ -1,0 +1,45 @@
+#include "controller/cli/options.hpp"
+
+#include <CLI/CLI.hpp>
+
+namespace controller::cli {
+namespace {
+
+template <class Target>
+CLI::Option& add_quantity_option(CLI::App& app, const std::string& name,
+                                 protocol::Dimension dimension, Target& target,
+                                 const std::string& help) {
+  const auto read = [name, dimension, &target](const std::string& text) {
+    const protocol::Result<double> value = protocol::parse_quantity(text, dimension);
+    if (!value) throw CLI::ValidationError(name, value.error().message);
+    target = *value;
+  };
+  const std::string first_unit =
+      protocol::unit_list(dimension).substr(0, protocol::unit_list(dimension).find(','));
+  return *app.add_option_function<std::string>(name, read, help)
+              ->type_name("\"N " + first_unit + "\"");
+}
+
+}  // namespace
+
+CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dimension dimension,
+                          double& target, const std::string& help) {
+  return add_quantity_option(app, name, dimension, target, help);
+}
+
+CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dimension dimension,
+                          std::optional<double>& target, const std::string& help) {
+  return add_quantity_option(app, name, dimension, target, help);
+}
+
+void add_json(CLI::App& app, bool& json) {
+  app.add_flag("--json", json, "Answer as JSON");
+}
+
+void add_examples(CLI::App& app, const std::vector<std::string>& lines) {
+  std::string text = "Examples:";
+  for (const std::string& line : lines) text += "\n  " + line;
+  app.footer(text);
+}
+
+}  // namespace controller::cli

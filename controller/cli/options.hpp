@@ -1,0 +1,29 @@
+// Options as every command words them: quantities with units, --json, examples.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "protocol/units.hpp"
+
+namespace CLI {
+class App;
+class Option;
+}  // namespace CLI
+
+namespace controller::cli {
+
+// An option such as --pressure "81 psi", read into SI; a malformed value is a usage error.
+CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dimension dimension,
+                          double& target, const std::string& help);
+CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dimension dimension,
+                          std::optional<double>& target, const std::string& help);
+
+// --json, for commands that answer.
+void add_json(CLI::App& app, bool& json);
+
+// Whole command lines, shown at the end of --help.
+void add_examples(CLI::App& app, const std::vector<std::string>& lines);
+
+}  // namespace controller::cli
