@@ -42,7 +42,7 @@ enum class Refusal : uint8_t {
   inputs_active = 8,      // emergency stop or a limit switch still tripped
   limits_not_set = 9,     // set limits first: every session states its own
   outside_travel = 10,    // the target lies beyond the travel limits
-  force_over_limit = 11,  // only homing may leave an overload
+  force_over_limit = 11,  // only homing or a jog may leave an overload
   no_reading = 12,        // the load cell has not spoken yet
   not_away_from_switch = 13,
 };

@@ -67,5 +67,14 @@ template <class Message>
   return fields.whole();
 }
 
+// The protocol version in a hello or a hello reply. It leads the payload in every version of the
+// protocol, whatever follows, so that two that do not match can tell each other. RETURNS false
+// where the payload is too short.
+[[gnu::warn_unused_result]] inline bool version_of(const Frame& frame, uint16_t& version) {
+  if (frame.payload_size < 2) return false;
+  FieldReader(frame.payload, 2).u16(version);
+  return true;
+}
+
 }  // namespace wire
 }  // namespace protocol
