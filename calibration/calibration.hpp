@@ -12,7 +12,8 @@
 #include <string>
 #include <vector>
 
-#include "calibration/polynomial_fit.hpp"
+#include "calibration/lack_of_fit.hpp"
+#include "calibration/polynomial.hpp"
 #include "calibration/readings.hpp"
 #include "protocol/record/sweep_record.hpp"
 
@@ -70,8 +71,8 @@ struct Calibration {
   double value(double reading) const { return polynomial_value(coefficients, reading); }
   double coefficient_standard_uncertainty(int power) const;
 
-  // The value of the mean of `repeats` readings, with everything that is in doubt about it.
-  Estimate estimate(double reading, int repeats = 1) const;
+  // The value of one new reading, with everything that is in doubt about it.
+  Estimate estimate(double reading) const;
   // The same with the instrument's zero, read today, taken off.
   Estimate estimate_from_zero(double reading, double zero_reading) const;
   // How much the standard uncertainty grows at a value outside the range.

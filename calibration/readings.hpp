@@ -32,7 +32,7 @@ std::optional<Direction> find_direction(std::string_view name);
 
 struct Reading {
   double reading = 0.0;
-  double reference = 0.0;
+  double reference = 0.0;  // worked out from load_kg where that is given
   int series = 1;
   Direction direction = Direction::unsaid;
   std::optional<double> load_kg;  // as put on, where the reference is a dead weight
@@ -69,7 +69,7 @@ struct ReadingSet {
   std::vector<Reading> readings;
   DeadWeightConditions conditions;
   Particulars particulars;
-  // A reading at or beyond these has lost its meaning. The defaults are a 24-bit converter's.
+  // A force reading at or beyond these is saturated. The defaults are a 24-bit converter's ends.
   double counts_lowest = -8388608.0;
   double counts_highest = 8388607.0;
 };

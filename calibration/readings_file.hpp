@@ -8,16 +8,14 @@
 
 namespace calibration {
 
-// Reads PATH as TOML or CSV by its ending. What the file says of the particulars wins over
-// `defaults`, key by key; loads in mass become newtons with the conditions of both. ERRORS:
-// input_missing, input_malformed, input_unknown_key, unit errors, each with file and line.
-protocol::Result<ReadingSet> load_readings(const std::string& path, Kind kind,
-                                           const ReadingSet& defaults);
+// Reads TOML or CSV, by the ending of the path. ERRORS: input_missing, input_malformed,
+// input_unknown_key, input_out_of_range, unit errors; each names file and line.
+protocol::Result<ReadingSet> load_readings(const std::string& path, Kind kind);
 
 // The same from text; `name` stands in messages.
 protocol::Result<ReadingSet> parse_readings_csv(const std::string& text, const std::string& name,
-                                                Kind kind, const ReadingSet& defaults);
+                                                Kind kind);
 protocol::Result<ReadingSet> parse_readings_toml(const std::string& text, const std::string& name,
-                                                 Kind kind, const ReadingSet& defaults);
+                                                 Kind kind);
 
 }  // namespace calibration

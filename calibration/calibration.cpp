@@ -1,0 +1,85 @@
+#include "calibration/calibration.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace calibration {
+
+double Calibration::coefficient_standard_uncertainty(int power) const {
+  const auto i = static_cast<size_t>(power);
+  return std::sqrt(covariance[i * coefficients.size() + i]);
+}
+
+double Calibration::beyond_range_uncertainty(double value) const {
+  const double excess = std::max({0.0, value - range_high, range_low - value});
+  return beyond_range_relative * excess;
+}
+
+Estimate Calibration::estimate(double reading) const {
+  Estimate result;
+  result.value = value(reading);
+  result.beyond_range = std::max({0.0, result.value - range_high, range_low - result.value});
+  const double s = quality.residual_standard_deviation;
+  const double common = reference_relative * result.value;
+  const double beyond = beyond_range_uncertainty(result.value);
+  result.standard_uncertainty = std::sqrt(polynomial_variance(covariance, reading) + s * s +
+                                          common * common + beyond * beyond);
+  return result;
+}
+
+Estimate Calibration::estimate_from_zero(double reading, double zero_reading) const {
+  Estimate result;
+  result.value = value(reading) - value(zero_reading);
+  result.beyond_range = std::max({0.0, result.value - range_high, range_low - result.value});
+  const double s = quality.residual_standard_deviation;
+  const double common = reference_relative * result.value;
+  const double beyond = beyond_range_uncertainty(result.value);
+  // The scatter enters twice, with the reading and with the zero.
+  result.standard_uncertainty =
+      std::sqrt(polynomial_difference_variance(covariance, reading, zero_reading) + 2.0 * s * s +
+                common * common + beyond * beyond);
+  return result;
+}
+
+protocol::Result<double> Calibration::reading_at(double wanted) const {
+  // Newton from the chord of the readings behind the curve; a calibration is monotonic there.
+  const auto [low, high] =
+      std::minmax_element(readings.begin(), readings.end(),
+                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
+  ENSURE(low != readings.end());
+  const double chord =
+      (value(high->reading) - value(low->reading)) / (high->reading - low->reading);
+  double reading = low->reading + (wanted - value(low->reading)) / chord;
+  const double span = high->reading - low->reading;
+  constexpr int kStepsMax = 50;
+  for (int i = 0; i < kStepsMax; ++i) {
+    const double step = (wanted - value(reading)) / polynomial_slope(coefficients, reading);
+    if (!std::isfinite(step)) break;
+    reading += step;
+    if (std::abs(step) <= 1e-12 * span) return reading;
+  }
+  return protocol::Error{
+      protocol::Errc::calibration_unusable,
+      fmt::format("the curve of calibration {} does not reach {} {}; it was made from {} to {}.",
+                  id.substr(0, 12), wanted, value_unit(kind), range_low, range_high)};
+}
+
+protocol::AppliedCalibration Calibration::applied() const {
+  protocol::AppliedCalibration applied;
+  applied.id = id;
+  applied.coefficients = coefficients;
+  applied.covariance = covariance;
+  applied.range_low = range_low;
+  applied.range_high = range_high;
+  applied.valid_until = particulars.valid_until;
+  return applied;
+}
+
+bool Calibration::is_expired(std::string_view today) const {
+  // ISO 8601 dates sort as text.
+  return !particulars.valid_until.empty() && today > particulars.valid_until;
+}
+
+}  // namespace calibration

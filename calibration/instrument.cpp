@@ -1,0 +1,67 @@
+#include "calibration/instrument.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace calibration {
+namespace {
+
+// Of the rise of the curve from zero to the top of its range: the slope's for a straight line.
+double gain_relative(const Calibration& force, std::optional<double> largest_force_N) {
+  const auto [low, high] =
+      std::minmax_element(force.readings.begin(), force.readings.end(),
+                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
+  const double rise_N = std::abs(force.value(high->reading) - force.value(low->reading));
+  const double fit =
+      std::sqrt(polynomial_difference_variance(force.covariance, high->reading, low->reading)) /
+      rise_N;
+  const double beyond =
+      largest_force_N ? force.beyond_range_uncertainty(*largest_force_N) / *largest_force_N : 0.0;
+  return std::hypot(fit, force.reference_relative, beyond);
+}
+
+// Of one new reading of the unloaded cell.
+double zero_N(const Calibration& force) {
+  const double s = force.quality.residual_standard_deviation;
+  const protocol::Result<double> zero = force.reading_at(0.0);
+  // A curve that never reaches zero says nothing better than its constant does.
+  return std::sqrt(polynomial_variance(force.covariance, zero ? *zero : 0.0) + s * s);
+}
+
+}  // namespace
+
+double apply(const protocol::AppliedCalibration& curve, double reading) {
+  return polynomial_value(curve.coefficients, reading);
+}
+
+double apply_force(const protocol::AppliedCalibration& force, double counts,
+                   std::optional<double> zero_counts) {
+  return apply(force, counts) - (zero_counts ? apply(force, *zero_counts) : 0.0);
+}
+
+double apply_travel(const protocol::AppliedCalibration& travel,
+                    const std::optional<protocol::AppliedCalibration>& frame, double steps,
+                    double zero_steps, double force_N) {
+  const double moved_m = apply(travel, steps) - apply(travel, zero_steps);
+  return frame ? moved_m - apply(*frame, force_N) : moved_m;
+}
+
+protocol::InstrumentDoubt instrument_doubt(const Calibration* force, const Calibration* travel,
+                                           const protocol::InstrumentDoubt& assumed,
+                                           std::optional<double> largest_force_N) {
+  protocol::InstrumentDoubt doubt = assumed;
+  if (force != nullptr) {
+    ENSURE(force->kind == Kind::force);
+    doubt.gain_relative = gain_relative(*force, largest_force_N);
+    doubt.zero_N = zero_N(*force);
+    doubt.calibrated = true;
+  }
+  if (travel != nullptr) {
+    ENSURE(travel->kind == Kind::travel);
+    doubt.travel_zero_m =
+        std::hypot(assumed.travel_zero_m, travel->quality.residual_standard_deviation);
+  }
+  return doubt;
+}
+
+}  // namespace calibration

@@ -1,0 +1,116 @@
+// Readings as CSV: one header line, comma, decimal point, one reading a line.
+#include <fmt/format.h>
+
+#include <optional>
+#include <vector>
+
+#include "calibration/readings_columns.hpp"
+#include "calibration/readings_file.hpp"
+
+namespace calibration {
+namespace {
+
+using protocol::Errc;
+using protocol::Error;
+using protocol::Result;
+
+std::string_view trimmed(std::string_view text) {
+  constexpr std::string_view kBlank = " \t\r";
+  const size_t first = text.find_first_not_of(kBlank);
+  if (first == std::string_view::npos) return {};
+  return text.substr(first, text.find_last_not_of(kBlank) - first + 1);
+}
+
+// No reading needs a comma or a quote inside a field, so quotes are only taken off.
+std::vector<std::string_view> split_fields(std::string_view line) {
+  std::vector<std::string_view> fields;
+  for (size_t start = 0; start <= line.size();) {
+    const size_t comma = std::min(line.find(',', start), line.size());
+    std::string_view field = trimmed(line.substr(start, comma - start));
+    if (field.size() >= 2 && field.front() == '"' && field.back() == '"') {
+      field = field.substr(1, field.size() - 2);
+    }
+    fields.push_back(field);
+    start = comma + 1;
+  }
+  return fields;
+}
+
+Result<std::vector<Column>> read_header(std::string_view line, Kind kind) {
+  std::vector<Column> columns;
+  int readings = 0;
+  int references = 0;
+  std::vector<std::string_view> seen;
+  for (const std::string_view name : split_fields(line)) {
+    const Result<Column> column = find_column(kind, name);
+    if (!column) return column.error();
+    for (const std::string_view earlier : seen) {
+      if (earlier == name) {
+        return Error{Errc::input_malformed, fmt::format("column '{}' stands twice.", name)};
+      }
+    }
+    seen.push_back(name);
+    readings += column->role == Column::Role::reading ? 1 : 0;
+    references += column->role == Column::Role::reference || column->role == Column::Role::mass;
+    columns.push_back(*column);
+  }
+  if (readings != 1 || references != 1) {
+    return Error{Errc::input_malformed,
+                 fmt::format("the header must name one column of readings and one of the standard; "
+                             "{} readings have: {}.",
+                             kind_name(kind), column_list(kind))};
+  }
+  return columns;
+}
+
+Result<void> read_field(Reading& reading, const Column& column, std::string_view field) {
+  if (column.role == Column::Role::direction) return put_direction(reading, field);
+  const Result<double> number = protocol::parse_number(field);
+  if (!number) return number.error();
+  return put_number(reading, column, *number);
+}
+
+}  // namespace
+
+Result<ReadingSet> parse_readings_csv(const std::string& text, const std::string& name, Kind kind) {
+  ReadingSet set;
+  set.kind = kind;
+  std::optional<std::vector<Column>> columns;
+  std::string_view rest = text;
+  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+  if (rest.substr(0, kByteOrderMark.size()) == kByteOrderMark) {
+    rest.remove_prefix(kByteOrderMark.size());
+  }
+  for (int line_number = 1; !rest.empty(); ++line_number) {
+    const size_t end = std::min(rest.find('\n'), rest.size());
+    const std::string_view line = trimmed(rest.substr(0, end));
+    rest.remove_prefix(std::min(end + 1, rest.size()));
+    if (line.empty()) continue;
+    const std::string place = fmt::format("{}:{}", name, line_number);
+    if (!columns) {
+      Result<std::vector<Column>> header = read_header(line, kind);
+      if (!header) return protocol::at(place, header.error());
+      columns = *header;
+      continue;
+    }
+    const std::vector<std::string_view> fields = split_fields(line);
+    if (fields.size() != columns->size()) {
+      return protocol::at(place, Error{Errc::input_malformed,
+                                       fmt::format("{} fields where the header has {} columns.",
+                                                   fields.size(), columns->size())});
+    }
+    Reading reading;
+    reading.line = line_number;
+    for (size_t i = 0; i < fields.size(); ++i) {
+      const Result<void> read = read_field(reading, (*columns)[i], fields[i]);
+      if (!read) return protocol::at(fmt::format("{}:{}", place, i + 1), read.error());
+    }
+    set.readings.push_back(reading);
+  }
+  if (set.readings.empty()) {
+    return protocol::at(name, Error{Errc::input_malformed, "holds no readings."});
+  }
+  return set;
+}
+
+}  // namespace calibration
