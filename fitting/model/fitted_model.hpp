@@ -12,9 +12,17 @@
 #include <string>
 #include <vector>
 
+#include "fitting/model/law_parameters.hpp"
 #include "protocol/record/sweep_record.hpp"
 
 namespace fitting {
+
+// The state that thermal_time is stated at: full extension, no spacers, this pressure and
+// temperature.
+struct ThermalReference {
+  double pressure_Pa = 8e5;  // absolute
+  double temperature_K = 293.15;
+};
 
 // How the gas exchanges heat, or an effective exponent where there was no clock.
 enum class GasLaw { wall_coefficient, constant_time, exponent };
@@ -55,10 +63,20 @@ struct FitContext {
   std::vector<std::string> record_ids;
 };
 
+// One form of the gas law that was tried, for the table of the choice.
+struct LawTried {
+  GasLaw law = GasLaw::wall_coefficient;
+  double structured_residual_N = 0.0;
+  double criterion = 0.0;  // information criterion above the best form's; 0 for the chosen one
+};
+
 struct FittedModel {
   protocol::Fork fork;
   GasLaw law = GasLaw::wall_coefficient;
-  std::vector<FittedParameter> parameters;  // the law's own first, in the order of the covariance
+  LawParameters<double> law_values{};  // all of them, SI, free or not
+  std::vector<LawIndex> free;          // the P free ones, in the order of the covariance
+  ThermalReference reference;
+  std::vector<FittedParameter> parameters;  // for reading; the P free ones first, in the same order
   Eigen::MatrixXd own_covariance;           // P x P, of the first P parameters, in their units
   Eigen::MatrixXd statistical_covariance;   // P x P
   std::vector<SharedDoubt> shared;
@@ -66,6 +84,7 @@ struct FittedModel {
   double rms_residual_N = 0.0;
   double structured_residual_N = 0.0;  // rms of what is left after averaging the noise away
   std::size_t samples = 0;
+  std::vector<LawTried> laws_tried;
   bool usable = false;
   std::vector<std::string> warnings;
 };

@@ -12,10 +12,13 @@ namespace fitting {
 // Bumper length assumed where the fork file names none.
 inline constexpr double kAssumedBumper_m = 0.010;
 inline constexpr double kAssumedStanchion_m = 0.034;
+// A closed damper cartridge's rod, or none: where the file is silent, between the two.
+inline constexpr double kAssumedRodArea_m2 = 5e-5;
+inline constexpr double kAssumedRodAreaDoubt_m2 = 4e-5;
 
 struct Geometry {
   double shaft_diameter_m = 0.0;
-  double lower_area_m2 = 0.0;  // outer area of both stanchions, less shaft and damper rod
+  double lower_area_m2 = 0.0;  // outer area of both stanchions, less the air shaft
   double travel_m = 0.0;
   double bumper_start_m = 0.0;  // where the bumper begins
 };
@@ -29,8 +32,7 @@ inline Geometry make_geometry(const protocol::Fork& fork) {
   Geometry geometry;
   geometry.shaft_diameter_m = fork.air_spring.shaft_diameter_m;
   geometry.lower_area_m2 = 2.0 * circle_area_m2(stanchion_m) -
-                           circle_area_m2(geometry.shaft_diameter_m) -
-                           circle_area_m2(fork.damper_rod_diameter_m.value_or(0.0));
+                           circle_area_m2(geometry.shaft_diameter_m);
   geometry.travel_m = fork.travel_m;
   geometry.bumper_start_m = fork.travel_m - fork.bumper_m.value_or(kAssumedBumper_m);
   return geometry;
@@ -44,7 +46,7 @@ struct Chambers {
   T positive_0_m3;    // at full extension, spacers taken off
   T negative_0_m3;
   T lower_0_m3;
-  double lower_area_m2;
+  T lower_area_m2;    // A_l
 
   T positive_m3(const T& x_m) const { return positive_0_m3 - piston_area_m2 * x_m; }
   T negative_m3(const T& x_m) const { return negative_0_m3 + annulus_area_m2 * x_m; }
@@ -59,7 +61,7 @@ Chambers<T> make_chambers(const LawParameters<T>& p, const Geometry& geometry, i
           p[kPositiveVolume] - double(spacers) * p[kSpacerVolume],
           p[kNegativeVolume],
           p[kLowerLegVolume],
-          geometry.lower_area_m2};
+          geometry.lower_area_m2 - p[kDamperRodArea]};
 }
 
 }  // namespace fitting

@@ -31,13 +31,6 @@ inline constexpr double kPortOpening_m = 1e-4;
 inline constexpr double kPortTime_s = 0.1;
 inline constexpr double kPortPiece_m = 2e-4;
 
-// The state that thermal_time is stated at: full extension, no spacers, this pressure and
-// temperature.
-struct ThermalReference {
-  double pressure_Pa = 8e5;
-  double temperature_K = 293.15;
-};
-
 template <class T>
 struct GasChamber {
   T mass_kg;

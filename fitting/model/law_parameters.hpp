@@ -27,6 +27,7 @@ enum LawIndex : std::size_t {
   kLowerLegExponent,
   kSpacerVolume,  // each
   kPistonDiameter,
+  kDamperRodArea,         // taken from the stanchions' area; 0 for an open cartridge
   kPressureScale,  // true gauge pressure over the reading
   kTravelZero,     // true travel minus the record's
   kFillError,      // of one sweep: true minus read pressure
@@ -57,6 +58,7 @@ inline constexpr std::array<LawParameterInfo, kLawSize> kLawParameters = {{
     {"lower_leg_exponent", "1", 1.0},
     {"spacer_volume", "cm3", 1e-6},
     {"piston_diameter", "mm", 1e-3},
+    {"damper_rod_area", "mm2", 1e-6},
     {"pressure_scale", "1", 1.0},
     {"travel_zero", "mm", 1e-3},
     {"fill_error", "kPa", 1e3},

@@ -1,0 +1,257 @@
+#include "fitting/solve/fork_parameters.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace fitting {
+namespace {
+
+// Assumptions where the fork file says nothing. Each is wide, and the answer names it.
+constexpr double kTransferTravel_m = 3e-3;
+constexpr double kTransferSpread_m = 3e-3;
+constexpr double kBand_m = 1e-3;
+constexpr double kBandSpread = 0.6;  // of the logarithm
+constexpr double kThermalTime_s = 4.0;
+constexpr double kThermalSpread = 1.5;      // of the logarithm
+constexpr double kTieSpread = 0.5;          // thermal times against each other, of the logarithm
+constexpr double kLowerLegTimeShare = 0.1;  // of the air chamber's
+constexpr double kPresliding_m = 3e-4;
+constexpr double kPreslidingSpread = 1.0;
+constexpr double kVolumeSpread = 0.5;  // of the logarithm: measured with a caliper
+constexpr double kUnknownVolumeSpread = 0.8;
+constexpr double kPreloadSpread_N = 60.0;
+constexpr double kFriction_N = 10.0;
+constexpr double kFrictionSpread_N = 20.0;
+constexpr double kFrictionPerPressure_N_Pa = 1e-5;
+constexpr double kFrictionPerPressureSpread_N_Pa = 2e-5;
+constexpr double kBumper_N = 800.0;
+constexpr double kStartExponent = 1.12;
+constexpr double kExponentSpread = 0.2;
+constexpr double kStartLowerLegExponent = 1.04;
+constexpr double kLowerLegExponentSpread = 0.05;
+constexpr double kSpacer_m3 = 8e-6;
+constexpr double kLargestExponent = 1.42;
+constexpr double kDamper_N = 1.0;
+constexpr double kTravelRelative = 0.001;
+constexpr double kFrame_m_N = 3e-8;
+
+FreeParameter logarithmic(LawIndex index, double centre_SI, double spread, double prior) {
+  FreeParameter out{index};
+  out.centre_SI = centre_SI;
+  out.spread = spread;
+  out.prior_standard_uncertainty = prior;
+  return out;
+}
+
+FreeParameter linear(LawIndex index, double centre_SI, double unit_SI, double spread, double prior,
+                     double low_SI, double high_SI) {
+  FreeParameter out{index, Scale::linear};
+  out.centre_SI = centre_SI;
+  out.unit_SI = unit_SI;
+  out.spread = spread;
+  out.prior_standard_uncertainty = prior;
+  out.low_SI = low_SI;
+  out.high_SI = high_SI;
+  return out;
+}
+
+FreeParameter volume(LawIndex index, const std::optional<protocol::Toleranced>& stated,
+                     double assumed_m3) {
+  if (!stated) return logarithmic(index, assumed_m3, 0.4, kUnknownVolumeSpread);
+  FreeParameter out = logarithmic(index, stated->value, 0.35, kVolumeSpread);
+  if (stated->tolerance) {
+    out.prior_standard_uncertainty = *stated->tolerance / stated->value;
+    out.prior_is_stated = true;
+  }
+  return out;
+}
+
+FreeParameter transfer(const FitInput& input) {
+  const std::optional<protocol::Toleranced>& stated = input.fork.air_spring.transfer_travel_m;
+  FreeParameter out = linear(kTransferTravel, kTransferTravel_m, 1e-3, 2.5,
+                             kTransferSpread_m / 1e-3, 0.0, 0.15 * input.fork.travel_m);
+  if (!stated) return out;
+  out.centre_SI = std::max(stated->value, 0.5e-3);
+  if (stated->tolerance) {
+    out.prior_standard_uncertainty = *stated->tolerance / 1e-3;
+    out.prior_is_stated = true;
+  }
+  return out;
+}
+
+// Ratio of a second chamber's thermal time to the positive one's under the same wall coefficient
+// and pressure: as the volumes over their walls.
+double time_ratio(const FitInput& input, const ParameterMap& map, GasLaw law) {
+  if (law != GasLaw::wall_coefficient) return 1.0;
+  const auto centre = [&](LawIndex index) {
+    return map.free[static_cast<std::size_t>(map.position_of(index))].centre_SI;
+  };
+  const double bore_m = input.fork.air_spring.piston_diameter_m;
+  const double shaft_m = input.fork.air_spring.shaft_diameter_m;
+  const double area_m2 = circle_area_m2(bore_m);
+  const double positive_m3 = centre(kPositiveVolume);
+  const double negative_m3 = centre(kNegativeVolume);
+  const double positive_wall_m2 = 2.0 * area_m2 + 4.0 * positive_m3 / bore_m;
+  const double negative_wall_m2 =
+      2.0 * (area_m2 - circle_area_m2(shaft_m)) + 4.0 * negative_m3 / (bore_m - shaft_m);
+  return (negative_m3 / negative_wall_m2) / (positive_m3 / positive_wall_m2);
+}
+
+void add_volumes(const FitInput& input, ParameterMap& map) {
+  const double area_m2 = circle_area_m2(input.fork.air_spring.piston_diameter_m);
+  const double lower_m2 = make_geometry(input.fork).lower_area_m2;
+  const double travel_m = input.fork.travel_m;
+  map.free.push_back(
+      volume(kPositiveVolume, input.fork.air_spring.positive_volume_m3, 1.7 * area_m2 * travel_m));
+  map.free.push_back(
+      volume(kNegativeVolume, input.fork.air_spring.negative_volume_m3, 0.28 * area_m2 * travel_m));
+  map.free.push_back(
+      volume(kLowerLegVolume, input.fork.lower_legs.volume_m3, 1.45 * lower_m2 * travel_m));
+}
+
+void add_friction(const FitInput& input, ParameterMap& map) {
+  map.free.push_back(linear(kPreload, 5.0, 10.0, 1.5, kPreloadSpread_N / 10.0, -1e300, 1e300));
+  if (input.single_stroke) return;
+  map.free.push_back(
+      linear(kFriction, kFriction_N, 10.0, 0.8, kFrictionSpread_N / 10.0, 0.0, 1e300));
+  map.free.push_back(linear(kFrictionPerPressure, kFrictionPerPressure_N_Pa, 1e-5, 0.9,
+                            kFrictionPerPressureSpread_N_Pa / 1e-5, 0.0, 1e300));
+  map.free.push_back(logarithmic(kPreslidingTravel, kPresliding_m, 0.7, kPreslidingSpread));
+}
+
+}  // namespace
+
+protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records) {
+  if (records.empty()) {
+    return protocol::Error{protocol::Errc::record_unusable, "a fit needs at least one record."};
+  }
+  FitInput input;
+  input.fork = records.front().metadata.fork;
+  input.records = records;
+  const double stated_m = input.fork.air_spring.transfer_travel_m
+                              ? input.fork.air_spring.transfer_travel_m->value
+                              : kTransferTravel_m;
+  for (const protocol::SweepRecord& record : records) {
+    const protocol::Metadata& about = record.metadata;
+    if (about.fork.name != input.fork.name) {
+      return protocol::Error{
+          protocol::Errc::input_out_of_range,
+          fmt::format(
+              "the records are of different forks ('{}' and '{}'); fit each fork by itself.",
+              input.fork.name, about.fork.name)};
+    }
+    protocol::Result<Path> path = make_path(record, stated_m + 8e-3);
+    if (!path) return path.error();
+    input.has_time = input.has_time && path->has_time;
+    input.mean_pressure_gauge_Pa += about.setting.pressure_gauge_Pa / double(records.size());
+    input.mean_speed_m_s += path->speed_m_s / double(records.size());
+    input.largest_travel_m = std::max(input.largest_travel_m, path->largest_travel_m);
+    input.largest_force_N = std::max(input.largest_force_N, path->largest_force_N);
+    input.any_spacers = input.any_spacers || about.setting.spacers > 0;
+    input.single_stroke = input.single_stroke || about.single_stroke;
+    input.paths.push_back(std::move(*path));
+  }
+  return input;
+}
+
+ThermalReference thermal_reference(const FitInput& input) {
+  return {input.mean_pressure_gauge_Pa + protocol::kStandardAtmosphere_Pa, 293.15};
+}
+
+ParameterMap make_parameter_map(const FitInput& input, GasLaw law) {
+  ParameterMap map;
+  map.sweeps = static_cast<int>(input.records.size());
+  map.fill_errors = map.sweeps > 1;
+  map.given[kTransferBand] = kBand_m;
+  map.given[kThermalTime] = map.given[kNegativeThermalTime] = kThermalTime_s;
+  map.given[kLowerLegThermalTime] = kLowerLegTimeShare * kThermalTime_s;
+  map.given[kExponent] = map.given[kLowerLegExponent] = 1.0;
+  map.given[kPreslidingTravel] = kPresliding_m;
+  map.given[kSpacerVolume] = input.fork.air_spring.spacer_volume_m3.value_or(kSpacer_m3);
+  map.given[kPistonDiameter] = input.fork.air_spring.piston_diameter_m;
+  map.given[kDamperRodArea] = input.fork.damper_rod_diameter_m
+                                  ? circle_area_m2(*input.fork.damper_rod_diameter_m)
+                                  : kAssumedRodArea_m2;
+  map.given[kPressureScale] = 1.0;
+  add_volumes(input, map);
+  add_friction(input, map);
+  map.free.push_back(transfer(input));
+  if (law == GasLaw::exponent) {
+    map.free.push_back(
+        linear(kExponent, kStartExponent, 0.1, 1.0, kExponentSpread / 0.1, 1.0, kLargestExponent));
+    map.free.push_back(linear(kLowerLegExponent, kStartLowerLegExponent, 0.1, 0.3,
+                              kLowerLegExponentSpread / 0.1, 1.0, kLargestExponent));
+  } else {
+    map.free.push_back(logarithmic(kTransferBand, kBand_m, 0.5, kBandSpread));
+    map.free.push_back(logarithmic(kThermalTime, kThermalTime_s, 1.0, kThermalSpread));
+    const double ratio = time_ratio(input, map, law);
+    map.free.push_back(logarithmic(kNegativeThermalTime, ratio * kThermalTime_s, 1.0, 0.0));
+    map.free.push_back(
+        logarithmic(kLowerLegThermalTime, kLowerLegTimeShare * kThermalTime_s, 1.0, 0.0));
+  }
+  if (input.any_spacers && !input.fork.air_spring.spacer_volume_m3) {
+    map.free.push_back(logarithmic(kSpacerVolume, kSpacer_m3, 0.4, 0.5));
+  }
+  const Geometry geometry = make_geometry(input.fork);
+  if (input.largest_travel_m > geometry.bumper_start_m + 1e-3) {
+    map.free.push_back(linear(kBumperForce, kBumper_N, 100.0, 5.0, kBumper_N / 100.0, 0.0, 1e300));
+  }
+  return map;
+}
+
+Problem make_problem(const ParameterMap& map, const FitInput& input, GasLaw law) {
+  Problem problem;
+  for (int i = 0; i < map.shared_size(); ++i) {
+    const FreeParameter& free = map.free[static_cast<std::size_t>(i)];
+    Parameter parameter{std::string(kLawParameters[free.index].name)};
+    if (free.scale == Scale::linear) {
+      if (free.low_SI > -1e299) parameter.low = (free.low_SI - free.centre_SI) / free.unit_SI;
+      if (free.high_SI < 1e299) parameter.high = (free.high_SI - free.centre_SI) / free.unit_SI;
+    }
+    problem.parameters.push_back(parameter);
+    if (free.prior_standard_uncertainty > 0.0) {
+      problem.priors.push_back({{{i, 1.0}}, 0.0, free.prior_standard_uncertainty});
+    }
+  }
+  if (law != GasLaw::exponent) {
+    // The centres stand in the assumed ratio already, so the tie is between deviations.
+    const int time = map.position_of(kThermalTime);
+    for (LawIndex tied : {kNegativeThermalTime, kLowerLegThermalTime}) {
+      problem.priors.push_back({{{map.position_of(tied), 1.0}, {time, -1.0}}, 0.0, kTieSpread});
+    }
+  }
+  for (int s = 0; map.fill_errors && s < map.sweeps; ++s) {
+    problem.parameters.push_back({fmt::format("fill_error[{}]", s)});
+    const double u_Pa = input.records[static_cast<std::size_t>(s)].metadata.doubt.gauge_reading_Pa;
+    problem.priors.push_back({{{map.fill_position(s), 1.0}}, 0.0, u_Pa / map.fill_unit_Pa});
+  }
+  return problem;
+}
+
+Eigen::VectorXd start_spread(const ParameterMap& map) {
+  Eigen::VectorXd out = Eigen::VectorXd::Zero(map.size());
+  for (int i = 0; i < map.shared_size(); ++i) out(i) = map.free[static_cast<std::size_t>(i)].spread;
+  return out;
+}
+
+BenchDoubt bench_doubt(const FitInput& input, bool fill_errors_fitted) {
+  BenchDoubt out;
+  for (const protocol::SweepRecord& record : input.records) {
+    const protocol::InstrumentDoubt& doubt = record.metadata.doubt;
+    out.gain_relative = std::max(out.gain_relative, doubt.gain_relative);
+    out.zero_N = std::max(out.zero_N, doubt.zero_N);
+    out.travel_zero_m = std::max(out.travel_zero_m, doubt.travel_zero_m);
+    out.gauge_relative = std::max(out.gauge_relative, doubt.gauge_relative);
+    if (!fill_errors_fitted)
+      out.gauge_reading_Pa = std::max(out.gauge_reading_Pa, doubt.gauge_reading_Pa);
+    if (!record.metadata.travel_calibration) out.travel_relative = kTravelRelative;
+    if (!record.metadata.frame_calibration) out.frame_m_N = kFrame_m_N;
+  }
+  if (!input.fork.damper_rod_diameter_m) out.rod_area_m2 = kAssumedRodAreaDoubt_m2;
+  out.damper_N = kDamper_N;
+  return out;
+}
+
+}  // namespace fitting

@@ -1,0 +1,34 @@
+// One form of the gas law carried through: many starts, then a second solve with the samples
+// weighted by what they really tell.
+#pragma once
+
+#include <memory>
+#include <vector>
+
+#include "fitting/solve/fork_fit.hpp"
+#include "fitting/solve/fork_parameters.hpp"
+#include "fitting/solve/multistart.hpp"
+
+namespace fitting {
+
+struct LawRun {
+  GasLaw law = GasLaw::wall_coefficient;
+  ParameterMap map;
+  std::vector<std::unique_ptr<SweepEvidence>> sweeps;
+  Problem problem;
+  Solution solution;
+  std::vector<Solution> other_minima;  // distinct ones, solved with the same weights
+  ResidualStructure structure;
+  std::vector<int> at_bound;  // positions of parameters held there
+  int started = 0;
+
+  std::vector<const SweepEvidence*> sweep_list() const;
+  // Simulated minus measured, by sweep.
+  std::vector<Eigen::VectorXd> residuals_N(const Eigen::VectorXd& values) const;
+};
+
+// The input must outlive the run. Values found for another form may be given as further starts.
+std::unique_ptr<LawRun> run_law(const FitInput& input, GasLaw law, const FitOptions& options,
+                                const std::vector<Eigen::VectorXd>& given);
+
+}  // namespace fitting

@@ -1,0 +1,21 @@
+// From a solved law to a model that says what it knows: values, uncertainties, what is not
+// determined and why, and whether the whole may be used.
+#pragma once
+
+#include "fitting/model/fitted_model.hpp"
+#include "fitting/solve/law_run.hpp"
+
+namespace fitting {
+
+// Fills parameters, covariances, residuals, usable and warnings.
+void judge(const FitInput& input, const LawRun& run, FittedModel& model);
+
+// The derived friction at half travel, no spacer, mean fitted pressure: value and gradient by the
+// law's parameters, SI.
+struct Derived {
+  double value = 0.0;
+  Eigen::VectorXd gradient;  // kLawSize x 1
+};
+Derived friction_mid_travel(const FittedModel& model);
+
+}  // namespace fitting
