@@ -129,7 +129,8 @@ std::optional<double> travel_at_force(const std::vector<double>& travel_m,
   for (std::size_t i = 1; i < travel_m.size(); ++i) {
     const double before_N = force_N(static_cast<Eigen::Index>(i - 1));
     const double here_N = force_N(static_cast<Eigen::Index>(i));
-    if (before_N > wanted_N || here_N < wanted_N) continue;
+    // Written so that a NaN, a point not measured, never counts.
+    if (!(before_N <= wanted_N && here_N >= wanted_N)) continue;
     if (here_N == before_N) return travel_m[i - 1];
     const double share = (wanted_N - before_N) / (here_N - before_N);
     return travel_m[i - 1] + share * (travel_m[i] - travel_m[i - 1]);
