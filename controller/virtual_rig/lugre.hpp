@@ -55,6 +55,8 @@ class LuGre {
   }
 
   double force_N() const { return force_N_; }
+  // The part that remains when the motion stops.
+  double bristle_N() const { return parameters_.bristle_stiffness_N_m * deflection_m_; }
   double deflection_m() const { return deflection_m_; }
 
  private:

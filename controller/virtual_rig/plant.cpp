@@ -73,7 +73,7 @@ void Plant::pump(const protocol::Setting& setting) {
   lower_legs_.fill(state.lower_leg_kg, lower_leg_volume_m3(fork, 0.0), room_K_);
   friction_ = LuGre(fork.friction.bristles);
   time_s_ = screw_m_ = carriage_m_ = travel_m_ = heat_J_ = 0.0;
-  free_force_N_ = force_N_ = slow.spring_force_N(0.0);
+  still_force_N_ = force_N_ = slow.spring_force_N(0.0);
   // Settles the small give of frame and bushings.
   for (int i = 0; i < 20; ++i) step(0.0, kStep_s);
   time_s_ = heat_J_ = 0.0;
@@ -107,32 +107,47 @@ double Plant::longest_step_s() const {
 
 void Plant::step(double carriage_m, double duration_s) {
   const PlantFork& fork = file_.fork;
-  // The give of frame and bushings follows from the force of the step before: they are far stiffer
-  // than the fork. Only the stops are as stiff, and they are solved with it.
-  double travel_m = carriage_m - free_force_N_ / series_N_m_;
-  double stop_N = 0.0;
-  if (const double beyond_m = travel_m < 0.0 ? travel_m : std::max(0.0, travel_m - fork.travel_m);
-      beyond_m != 0.0) {
-    const double into_m = beyond_m * series_N_m_ / (series_N_m_ + fork.stop_N_m);
-    stop_N = fork.stop_N_m * into_m;
-    travel_m += into_m - beyond_m;
-  }
+  const double travel_m = settle_travel_m(carriage_m, duration_s);
   const double distance_m = travel_m - travel_m_;
+  const double speed_m_s = distance_m / duration_s;
   move_gas(travel_m, duration_s);
   const double gauge_Pa = std::max(0.0, positive_.pressure_Pa() - ambient_Pa_);
   friction_.advance(fork.friction.coulomb_N + fork.friction.coulomb_N_per_Pa * gauge_Pa, distance_m,
                     duration_s);
-  const double speed_m_s = distance_m / duration_s;
-  const double damper_N =
-      speed_m_s * (speed_m_s > 0.0 ? fork.damper_compression_Ns_m : fork.damper_rebound_Ns_m);
-  free_force_N_ = (positive_.pressure_Pa() - ambient_Pa_) * piston_m2_ -
-                  (negative_.pressure_Pa() - ambient_Pa_) * negative_m2_ +
-                  (lower_legs_.pressure_Pa() - ambient_Pa_) * lower_leg_m2_ +
-                  solid_force_N(fork, travel_m) + damper_N + friction_.force_N();
-  force_N_ = free_force_N_ + stop_N;
+  const double solid_N = (positive_.pressure_Pa() - ambient_Pa_) * piston_m2_ -
+                         (negative_.pressure_Pa() - ambient_Pa_) * negative_m2_ +
+                         (lower_legs_.pressure_Pa() - ambient_Pa_) * lower_leg_m2_ +
+                         solid_force_N(fork, travel_m);
+  double stop_N = 0.0;
+  if (travel_m < 0.0) stop_N = fork.stop_N_m * travel_m;
+  if (travel_m > fork.travel_m) stop_N = fork.stop_N_m * (travel_m - fork.travel_m);
+  still_force_N_ = solid_N + friction_.bristle_N();
+  force_N_ = solid_N + friction_.force_N() + damping_Ns_m(speed_m_s) * speed_m_s + stop_N;
   carriage_m_ = carriage_m;
-  travel_m_ = travel_m;
   time_s_ += duration_s;
+}
+
+double Plant::damping_Ns_m(double speed_m_s) const {
+  return speed_m_s > 0.0 ? file_.fork.damper_compression_Ns_m : file_.fork.damper_rebound_Ns_m;
+}
+
+// Where the air spring comes to stand when the carriage does: frame and bushings give way by the
+// force. They are far stiffer than spring and seal, whose force of the step before will do; what is
+// as stiff as they are, or stiff in a short step (the stops, the damping), is solved for.
+double Plant::settle_travel_m(double carriage_m, double duration_s) const {
+  const PlantFork& fork = file_.fork;
+  const double pull_N = series_N_m_ * carriage_m - still_force_N_;
+  const double towards_m = pull_N / series_N_m_ - travel_m_;
+  const double damping_N_m =
+      (damping_Ns_m(towards_m) + fork.friction.bristles.bristle_damping_Ns_m) / duration_s;
+  const double whole_N_m = series_N_m_ + damping_N_m;
+  const double free_m = (pull_N + damping_N_m * travel_m_) / whole_N_m;
+  const double stopped_N_m = whole_N_m + fork.stop_N_m;
+  if (free_m < 0.0) return free_m * whole_N_m / stopped_N_m;
+  if (free_m > fork.travel_m) {
+    return fork.travel_m + (free_m - fork.travel_m) * whole_N_m / stopped_N_m;
+  }
+  return free_m;
 }
 
 double Plant::conductance_W_K(const Chamber& chamber, const WallLaw& law, double area_m2) const {

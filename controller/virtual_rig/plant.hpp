@@ -53,6 +53,8 @@ class Plant {
 
  private:
   void step(double carriage_m, double duration_s);
+  double settle_travel_m(double carriage_m, double duration_s) const;
+  double damping_Ns_m(double speed_m_s) const;
   void move_gas(double travel_m, double duration_s);
   void pass_port(double duration_s);
   void leak(double duration_s);
@@ -69,7 +71,7 @@ class Plant {
   double time_s_ = 0.0;
   double screw_m_ = 0.0, carriage_m_ = 0.0, travel_m_ = 0.0;
   double force_N_ = 0.0;
-  double free_force_N_ = 0.0;  // without the stops
+  double still_force_N_ = 0.0;  // without stops and damping
   double heat_J_ = 0.0;
   Chamber positive_, negative_, lower_legs_;
   LuGre friction_;
