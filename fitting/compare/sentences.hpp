@@ -1,0 +1,33 @@
+// A comparison in plain sentences, each made from its numbers.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "fitting/compare/comparison.hpp"
+
+namespace fitting {
+
+struct Names {
+  std::string a;
+  std::string b;
+};
+
+// How the two are called in sentences: by their forks if those differ, else by what the user called
+// them.
+Names names_of(const Comparison& comparison);
+
+// "Larch is firmer from 12 mm to 88 mm, by 23 N +- 4 N on average." One per resolved span, then one
+// for what is not resolved.
+std::vector<std::string> span_sentences(const Names& names, const std::vector<Span>& spans);
+
+// "They cross at 61.2 mm +- 1.5 mm: below it Larch is the firmer, above it Basalt."
+std::vector<std::string> crossover_sentences(const Names& names, const Crossings& crossings);
+
+std::vector<std::string> sag_sentences(const Names& names, const Comparison& comparison);
+std::vector<std::string> nearest_sentences(const Names& names, const NearestSetting& nearest);
+
+// All of it, in the order a reader wants: with two records the sag mismatch first.
+std::vector<std::string> compare_sentences(const Comparison& comparison);
+
+}  // namespace fitting
