@@ -34,6 +34,9 @@ Result<void> Commands::run_chosen(Console& console) {
 
 void add_commands(Commands& commands) {
   add_init(commands);
+  add_import(commands);
+  add_list(commands);
+  add_mark(commands);
 }
 
 int run_command_line(int argc, const char* const* argv, Console& console) {

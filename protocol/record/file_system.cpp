@@ -3,6 +3,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <linux/fs.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -98,9 +99,19 @@ bool DiskFileSystem::exists(const Path& path) {
   return ::lstat(path.c_str(), &status) == 0;
 }
 
+bool DiskFileSystem::is_being_written(const Path& path) {
+  const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (descriptor < 0) return false;
+  const bool locked = ::flock(descriptor, LOCK_SH | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+  ::close(descriptor);
+  return locked;
+}
+
 Result<std::unique_ptr<OutputFile>> DiskFileSystem::create(const Path& path) {
   const int descriptor = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, kFileMode);
   if (descriptor < 0) return errno == EEXIST ? taken(path) : cannot("create", path, errno);
+  // Only a sign for is_being_written; the kernel takes it away however the process ends.
+  (void)::flock(descriptor, LOCK_EX | LOCK_NB);
   return std::unique_ptr<OutputFile>(std::make_unique<DiskFile>(descriptor, path));
 }
 

@@ -28,6 +28,8 @@ class FileSystem {
  public:
   virtual ~FileSystem() = default;
   virtual bool exists(const std::filesystem::path& path) = 0;
+  // Whether some process has the file open that it got from create.
+  virtual bool is_being_written(const std::filesystem::path& path) = 0;
   // ERRORS: output_exists when the name is taken, write_failed otherwise.
   virtual Result<std::unique_ptr<OutputFile>> create(const std::filesystem::path& path) = 0;
   // Takes the place of `to`, whatever was there, in one step.
@@ -47,6 +49,7 @@ class FileSystem {
 class DiskFileSystem final : public FileSystem {
  public:
   bool exists(const std::filesystem::path& path) override;
+  bool is_being_written(const std::filesystem::path& path) override;
   Result<std::unique_ptr<OutputFile>> create(const std::filesystem::path& path) override;
   Result<void> rename(const std::filesystem::path& from, const std::filesystem::path& to) override;
   Result<void> rename_new(const std::filesystem::path& from,

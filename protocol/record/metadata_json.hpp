@@ -22,6 +22,9 @@ struct RecordColumns {
   bool raw_counts = true;
 };
 
+// "time_s", "stroke", "travel_mm" ... in the order of the CSV file.
+std::vector<std::string> column_names(const RecordColumns& columns);
+
 // What closing a record adds, so that a later change of the rows shows.
 struct RowsSeal {
   uint64_t rows = 0;
