@@ -15,6 +15,9 @@ constexpr double kPortStep_s = 2.5e-4;
 constexpr double kLongestMove_m = 2e-5;
 // Below this difference the flow through the port is laminar: linear in the difference.
 constexpr double kLaminar_Pa = 200.0;
+// Of a fork left to itself: its damper and moving weight, and more than its steepest spring rate.
+constexpr double kFreeDamping_Ns_m = 400.0;
+constexpr double kFreeStiffness_N_m = 5e4;
 constexpr double kHeatRatio = 1.4;  // for the stiffness of the exchange alone
 
 double circle_m2(double diameter_m) {
@@ -107,7 +110,13 @@ double Plant::longest_step_s() const {
 
 void Plant::step(double carriage_m, double duration_s) {
   const PlantFork& fork = file_.fork;
-  const double travel_m = settle_travel_m(carriage_m, duration_s);
+  double travel_m = settle_travel_m(carriage_m, duration_s);
+  bool in_contact = true;
+  if (!clamped_) {
+    const double free_m = free_travel_m(duration_s);
+    in_contact = travel_m >= free_m;
+    if (!in_contact) travel_m = free_m;
+  }
   const double distance_m = travel_m - travel_m_;
   const double speed_m_s = distance_m / duration_s;
   move_gas(travel_m, duration_s);
@@ -123,6 +132,7 @@ void Plant::step(double carriage_m, double duration_s) {
   if (travel_m > fork.travel_m) stop_N = fork.stop_N_m * (travel_m - fork.travel_m);
   still_force_N_ = solid_N + friction_.bristle_N();
   force_N_ = solid_N + friction_.force_N() + damping_Ns_m(speed_m_s) * speed_m_s + stop_N;
+  if (!clamped_) force_N_ = in_contact ? std::max(0.0, force_N_) : 0.0;
   carriage_m_ = carriage_m;
   time_s_ += duration_s;
 }
@@ -148,6 +158,25 @@ double Plant::settle_travel_m(double carriage_m, double duration_s) const {
     return fork.travel_m + (free_m - fork.travel_m) * whole_N_m / stopped_N_m;
   }
   return free_m;
+}
+
+// Where a fork that nothing holds has moved after the step: towards where its force is nothing, as
+// fast as oil and inertia let it.
+double Plant::free_travel_m(double duration_s) const {
+  const PlantFork& fork = file_.fork;
+  double force_N = still_force_N_;
+  double stiffness_N_m = fork.friction.bristles.bristle_stiffness_N_m + kFreeStiffness_N_m;
+  if (travel_m_ < 0.0) {
+    force_N += fork.stop_N_m * travel_m_;
+    stiffness_N_m += fork.stop_N_m;
+  }
+  return travel_m_ - force_N * duration_s / (kFreeDamping_Ns_m + stiffness_N_m * duration_s);
+}
+
+void Plant::place_carriage(double screw_m) {
+  ENSURE(!clamped_ && screw_m < travel_m_);
+  screw_m_ = carriage_m_ = screw_m;
+  force_N_ = 0.0;
 }
 
 double Plant::conductance_W_K(const Chamber& chamber, const WallLaw& law, double area_m2) const {

@@ -28,6 +28,15 @@ class Plant {
   void pump(const protocol::Setting& setting);
   void pump(double pressure_gauge_Pa, int spacers, double temperature_K, double ambient_Pa);
 
+  // Clamped, the carriage pulls the axle as well as it pushes. Unclamped it only pushes: drawn back
+  // it leaves the fork, which comes to rest where its force is nothing, often a little into its
+  // travel. Clamped from the start.
+  void clamp() { clamped_ = true; }
+  void unclamp() { clamped_ = false; }
+  bool clamped() const { return clamped_; }
+  // Puts the carriage elsewhere, without time. REQUIRES: unclamped, and clear of the fork.
+  void place_carriage(double screw_m);
+
   // Turns the screw evenly to a position (metres of carriage) within a time.
   void drive_to(double screw_m, double duration_s);
 
@@ -54,6 +63,7 @@ class Plant {
  private:
   void step(double carriage_m, double duration_s);
   double settle_travel_m(double carriage_m, double duration_s) const;
+  double free_travel_m(double duration_s) const;
   double damping_Ns_m(double speed_m_s) const;
   void move_gas(double travel_m, double duration_s);
   void pass_port(double duration_s);
@@ -67,6 +77,7 @@ class Plant {
   double series_N_m_;  // frame and bushings
   double room_K_, ambient_Pa_;
   double leak_per_s_ = 0.0;
+  bool clamped_ = true;
 
   double time_s_ = 0.0;
   double screw_m_ = 0.0, carriage_m_ = 0.0, travel_m_ = 0.0;
