@@ -57,7 +57,7 @@ bool Rig<Hal>::inputs_allow_motion() {
   return false;
 }
 
-// A planned move ends inside the limits; only a wrong plan comes here.
+// A motion is planned to end inside the limits, but they may be set closer while it runs.
 template <class Hal>
 bool Rig<Hal>::travel_allows_step() {
   if (!position_known_) return true;

@@ -145,11 +145,11 @@ protocol::wire::Refusal Rig<Hal>::apply(const protocol::wire::ClearFaults&) {
   return faults_ == 0 ? Refusal::none : Refusal::inputs_active;
 }
 
+// In motion too: a host that wants less must not have to wait for the end of the way.
 template <class Hal>
 protocol::wire::Refusal Rig<Hal>::apply(const protocol::wire::SetLimits& limits) {
   namespace wire = protocol::wire;
   if (!session_) return Refusal::no_session;
-  if (motion_ != Motion::idle) return Refusal::busy;
   if (limits.force_low_counts < wire::kCountsMin || limits.force_high_counts > wire::kCountsMax ||
       limits.force_low_counts >= limits.force_high_counts ||
       limits.travel_low_steps >= limits.travel_high_steps ||
