@@ -57,6 +57,7 @@ struct FitContext {
   protocol::Vent vent;
   double swept_travel_m = 0.0;      // the largest
   double largest_force_N = 0.0;     // the largest measured
+  double gauge_reading_Pa = 0.0;    // standard uncertainty of one reading
   double calibrated_force_N = 0.0;  // end of the calibrated range, 0: not calibrated
   std::string rig_id;
   std::string force_calibration_id;

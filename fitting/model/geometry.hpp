@@ -31,8 +31,8 @@ inline Geometry make_geometry(const protocol::Fork& fork) {
   const double stanchion_m = fork.lower_legs.stanchion_diameter_m.value_or(kAssumedStanchion_m);
   Geometry geometry;
   geometry.shaft_diameter_m = fork.air_spring.shaft_diameter_m;
-  geometry.lower_area_m2 = 2.0 * circle_area_m2(stanchion_m) -
-                           circle_area_m2(geometry.shaft_diameter_m);
+  geometry.lower_area_m2 =
+      2.0 * circle_area_m2(stanchion_m) - circle_area_m2(geometry.shaft_diameter_m);
   geometry.travel_m = fork.travel_m;
   geometry.bumper_start_m = fork.travel_m - fork.bumper_m.value_or(kAssumedBumper_m);
   return geometry;
@@ -46,7 +46,7 @@ struct Chambers {
   T positive_0_m3;    // at full extension, spacers taken off
   T negative_0_m3;
   T lower_0_m3;
-  T lower_area_m2;    // A_l
+  T lower_area_m2;  // A_l
 
   T positive_m3(const T& x_m) const { return positive_0_m3 - piston_area_m2 * x_m; }
   T negative_m3(const T& x_m) const { return negative_0_m3 + annulus_area_m2 * x_m; }

@@ -27,7 +27,7 @@ enum LawIndex : std::size_t {
   kLowerLegExponent,
   kSpacerVolume,  // each
   kPistonDiameter,
-  kDamperRodArea,         // taken from the stanchions' area; 0 for an open cartridge
+  kDamperRodArea,  // taken from the stanchions' area; 0 for an open cartridge
   kPressureScale,  // true gauge pressure over the reading
   kTravelZero,     // true travel minus the record's
   kFillError,      // of one sweep: true minus read pressure

@@ -30,6 +30,7 @@ FitContext make_context(const FitInput& input) {
   out.vent = first.setting.vent;
   out.swept_travel_m = input.largest_travel_m;
   out.largest_force_N = input.largest_force_N;
+  out.gauge_reading_Pa = first.doubt.gauge_reading_Pa;
   out.rig_id = first.rig_id;
   if (first.force_calibration) {
     out.calibrated_force_N = first.force_calibration->range_high;

@@ -121,6 +121,24 @@ void add_friction(const FitInput& input, ParameterMap& map) {
   map.free.push_back(logarithmic(kPreslidingTravel, kPresliding_m, 0.7, kPreslidingSpread));
 }
 
+// Each fill is read with its own error. What they have in common cannot be told from the gauge's
+// scale, so it is not fitted but carried as a doubt: relative to the pressures, the fitted errors
+// add up to nothing.
+void add_fill_priors(const ParameterMap& map, const FitInput& input, Problem& problem) {
+  if (!map.fill_errors) return;
+  LinearPrior common;
+  common.standard_uncertainty = 1e-5;
+  for (int s = 0; s < map.sweeps; ++s) {
+    const protocol::Metadata& about = input.records[static_cast<std::size_t>(s)].metadata;
+    problem.parameters.push_back({fmt::format("fill_error[{}]", s)});
+    problem.priors.push_back(
+        {{{map.fill_position(s), 1.0}}, 0.0, about.doubt.gauge_reading_Pa / map.fill_unit_Pa});
+    const double pressure_Pa = about.setting.pressure_gauge_Pa + about.setting.ambient_pressure_Pa;
+    common.terms.push_back({map.fill_position(s), map.fill_unit_Pa / pressure_Pa});
+  }
+  problem.priors.push_back(common);
+}
+
 }  // namespace
 
 protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records) {
@@ -222,11 +240,7 @@ Problem make_problem(const ParameterMap& map, const FitInput& input, GasLaw law)
       problem.priors.push_back({{{map.position_of(tied), 1.0}, {time, -1.0}}, 0.0, kTieSpread});
     }
   }
-  for (int s = 0; map.fill_errors && s < map.sweeps; ++s) {
-    problem.parameters.push_back({fmt::format("fill_error[{}]", s)});
-    const double u_Pa = input.records[static_cast<std::size_t>(s)].metadata.doubt.gauge_reading_Pa;
-    problem.priors.push_back({{{map.fill_position(s), 1.0}}, 0.0, u_Pa / map.fill_unit_Pa});
-  }
+  add_fill_priors(map, input, problem);
   return problem;
 }
 
@@ -236,7 +250,7 @@ Eigen::VectorXd start_spread(const ParameterMap& map) {
   return out;
 }
 
-BenchDoubt bench_doubt(const FitInput& input, bool fill_errors_fitted) {
+BenchDoubt bench_doubt(const FitInput& input) {
   BenchDoubt out;
   for (const protocol::SweepRecord& record : input.records) {
     const protocol::InstrumentDoubt& doubt = record.metadata.doubt;
@@ -244,8 +258,8 @@ BenchDoubt bench_doubt(const FitInput& input, bool fill_errors_fitted) {
     out.zero_N = std::max(out.zero_N, doubt.zero_N);
     out.travel_zero_m = std::max(out.travel_zero_m, doubt.travel_zero_m);
     out.gauge_relative = std::max(out.gauge_relative, doubt.gauge_relative);
-    if (!fill_errors_fitted)
-      out.gauge_reading_Pa = std::max(out.gauge_reading_Pa, doubt.gauge_reading_Pa);
+    out.gauge_reading_Pa = std::max(
+        out.gauge_reading_Pa, doubt.gauge_reading_Pa / std::sqrt(double(input.records.size())));
     if (!record.metadata.travel_calibration) out.travel_relative = kTravelRelative;
     if (!record.metadata.frame_calibration) out.frame_m_N = kFrame_m_N;
   }

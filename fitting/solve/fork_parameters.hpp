@@ -36,6 +36,6 @@ Problem make_problem(const ParameterMap& map, const FitInput& input, GasLaw law)
 // Random starts' half-width by parameter.
 Eigen::VectorXd start_spread(const ParameterMap& map);
 
-BenchDoubt bench_doubt(const FitInput& input, bool fill_errors_fitted);
+BenchDoubt bench_doubt(const FitInput& input);
 
 }  // namespace fitting

@@ -9,8 +9,12 @@
 namespace fitting {
 namespace {
 
-// The model's error is never taken to be smaller than this share of the largest force.
-constexpr double kDiscrepancyFloor = 0.001;
+// The model's error is never taken to be smaller than this share of the largest force. Without a
+// clock the heat is missing from the model: the parameters take up most of it, and the residual
+// shows the rest.
+constexpr double kErrorFloor = 0.001;
+constexpr double kErrorFloorNoClock = 0.003;
+constexpr double kHiddenNoClock = 2.5;
 constexpr double kRankTolerance = 1e-9;
 constexpr double kShortestCorrelationShare = 1.0 / 12.0;  // of the swept travel
 
@@ -131,9 +135,8 @@ std::vector<Doubt> carry_doubts(const Propagator& propagator,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kPressureScale); });
   add("gauge_reading", bench.gauge_reading_Pa, false,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kFillError); });
-  add("damper_rod_area", bench.rod_area_m2, false, [&](std::size_t s, int row) {
-    return -propagator.gradient(s, row, kDamperRodArea);
-  });
+  add("damper_rod_area", bench.rod_area_m2, false,
+      [&](std::size_t s, int row) { return -propagator.gradient(s, row, kDamperRodArea); });
   add("damper_drag", bench.damper_N, false,
       [&](std::size_t s, int row) { return double(node(s, row).direction); });
   return out;
@@ -141,37 +144,31 @@ std::vector<Doubt> carry_doubts(const Propagator& propagator,
 
 }  // namespace
 
-Eigen::MatrixXd Uncertainty::own() const {
-  Eigen::MatrixXd out = statistical + discrepancy;
-  for (const Doubt& doubt : doubts) {
-    if (!doubt.shared) out += doubt.shift * doubt.shift.transpose();
-  }
-  return out;
-}
-
 Eigen::MatrixXd Uncertainty::total() const {
-  Eigen::MatrixXd out = own();
-  for (const Doubt& doubt : doubts) {
-    if (doubt.shared) out += doubt.shift * doubt.shift.transpose();
-  }
+  Eigen::MatrixXd out = statistical + discrepancy;
+  for (const Doubt& doubt : doubts) out += doubt.shift * doubt.shift.transpose();
   return out;
 }
 
 Uncertainty find_uncertainty(const Problem& problem,
                              const std::vector<const SweepEvidence*>& sweeps,
                              const Eigen::VectorXd& values, const ResidualStructure& structure,
-                             const BenchDoubt& bench, double largest_force_N) {
+                             const BenchDoubt& bench, double model_error_N) {
   Uncertainty out;
   const Propagator propagator(problem, sweeps, values, out);
-  // The parameters have bent towards the discrepancy; what is left understates it by the freedom
-  // used.
-  const double places = 2.0 * kStructureBins * double(sweeps.size());
-  const double inflation = places / std::max(places - problem.size(), 0.25 * places);
-  const double amplitude_N =
-      std::max(structure.structured_N * std::sqrt(inflation), kDiscrepancyFloor * largest_force_N);
-  out.discrepancy = carry_discrepancy(propagator, sweeps, structure, amplitude_N);
+  out.discrepancy = carry_discrepancy(propagator, sweeps, structure, model_error_N);
   out.doubts = carry_doubts(propagator, sweeps, bench);
   return out;
+}
+
+double model_error_N(const ResidualStructure& structure, bool has_time, int parameters,
+                     std::size_t sweeps, double largest_force_N) {
+  // The parameters have bent towards the error; what is left understates it by the freedom they
+  // used.
+  const double places = 2.0 * kStructureBins * double(sweeps);
+  const double absorbed = std::sqrt(places / std::max(places - parameters, 0.25 * places));
+  const double seen_N = structure.structured_N * absorbed * (has_time ? 1.0 : kHiddenNoClock);
+  return std::max(seen_N, (has_time ? kErrorFloor : kErrorFloorNoClock) * largest_force_N);
 }
 
 }  // namespace fitting

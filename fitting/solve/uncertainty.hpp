@@ -44,7 +44,7 @@ struct BenchDoubt {
   double travel_relative = 0.0;
   double frame_m_N = 0.0;  // deflection of the frame that is not corrected
   double gauge_relative = 0.0;
-  double gauge_reading_Pa = 0.0;  // only where it is not fitted sweep by sweep
+  double gauge_reading_Pa = 0.0;  // of the fills' mean
   double rod_area_m2 = 0.0;       // of a damper rod that the fork file does not give
   double damper_N = 0.0;          // drag of the damper at the swept speed
 };
@@ -53,6 +53,11 @@ struct BenchDoubt {
 Uncertainty find_uncertainty(const Problem& problem,
                              const std::vector<const SweepEvidence*>& sweeps,
                              const Eigen::VectorXd& values, const ResidualStructure& structure,
-                             const BenchDoubt& bench, double largest_force_N);
+                             const BenchDoubt& bench, double model_error_N);
+
+// The model's own error to reckon with, given the visible structure and how much of it the
+// parameters may have absorbed.
+double model_error_N(const ResidualStructure& structure, bool has_time, int parameters,
+                     std::size_t sweeps, double largest_force_N);
 
 }  // namespace fitting

@@ -93,12 +93,11 @@ void add_free(const FitInput& input, const LawRun& run, const Uncertainty& uncer
   const auto scaled = [&](const Eigen::MatrixXd& covariance) -> Eigen::MatrixXd {
     return to_unit.asDiagonal() * covariance.topLeftCorner(size, size) * to_unit.asDiagonal();
   };
-  model.own_covariance = scaled(uncertainty.own());
+  model.own_covariance = scaled(uncertainty.statistical + uncertainty.discrepancy);
   model.statistical_covariance = scaled(uncertainty.statistical);
   for (const Doubt& doubt : uncertainty.doubts) {
-    if (!doubt.shared) continue;
-    model.shared.push_back(
-        {doubt.name, doubt.standard_uncertainty, to_unit.cwiseProduct(doubt.shift.head(size))});
+    model.shared.push_back({doubt.name, doubt.standard_uncertainty, doubt.shared,
+                            to_unit.cwiseProduct(doubt.shift.head(size))});
   }
   const Eigen::MatrixXd total = scaled(uncertainty.total());
   for (int i = 0; i < size; ++i) {
@@ -279,9 +278,11 @@ void judge(const FitInput& input, const LawRun& run, FittedModel& model) {
   model.rms_residual_N = run.structure.rms_N;
   model.structured_residual_N = run.structure.structured_N;
   for (const Path& path : input.paths) model.samples += path.samples;
+  const double error_N = model_error_N(run.structure, input.has_time, run.problem.size(),
+                                       input.paths.size(), input.largest_force_N);
   const Uncertainty uncertainty =
       find_uncertainty(run.problem, run.sweep_list(), run.solution.values, run.structure,
-                       bench_doubt(input, run.map.fill_errors), input.largest_force_N);
+                       bench_doubt(input), error_N);
   add_free(input, run, uncertainty, model);
   add_given(input, run, model);
   add_derived(input, model);

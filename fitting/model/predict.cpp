@@ -1,0 +1,279 @@
+#include "fitting/model/predict.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitting/model/settled_cycle.hpp"
+
+namespace fitting {
+namespace {
+
+using Jet = ceres::Jet<double, static_cast<int>(kLawSize)>;
+using protocol::Errc;
+using protocol::Error;
+
+// Standard uncertainty of a force beyond the calibrated range, of what exceeds it.
+constexpr double kBeyondCalibration = 0.002;
+
+LawParameters<Jet> make_jets(const FittedModel& model) {
+  LawParameters<Jet> p;
+  for (std::size_t i = 0; i < kLawSize; ++i) p[i] = Jet(model.law_values[i], static_cast<int>(i));
+  return p;
+}
+
+Circumstances make_circumstances(const PredictionRequest& request) {
+  Circumstances at;
+  at.pressure_gauge_Pa = request.pressure_gauge_Pa;
+  at.spacers = request.spacers;
+  at.temperature_K = at.pumped_temperature_K = request.temperature_K;
+  at.ambient_Pa = at.pumped_ambient_Pa = request.ambient_pressure_Pa;
+  at.vent = request.vent;
+  return at;
+}
+
+std::vector<double> make_grid(double step_m, double largest_m) {
+  std::vector<double> out;
+  for (int i = 0; double(i) * step_m <= largest_m * (1.0 + 1e-12); ++i)
+    out.push_back(double(i) * step_m);
+  // The last point is the largest travel itself, so that the cycle turns where the sweep did.
+  if (largest_m - out.back() > 1e-9) out.push_back(largest_m);
+  return out;
+}
+
+protocol::Result<void> check(const FittedModel& model, const PredictionRequest& request,
+                             double largest_m) {
+  if (!model.usable) {
+    return Error{
+        Errc::fit_not_usable,
+        fmt::format("the model is marked not usable{}{}; a prediction from it would mean nothing.",
+                    model.warnings.empty() ? "" : ": ",
+                    model.warnings.empty() ? "" : model.warnings.front())};
+  }
+  if (request.pressure_gauge_Pa > model.fork.maximum_pressure_Pa) {
+    return Error{
+        Errc::input_out_of_range,
+        fmt::format(
+            "{:.1f} psi is over the limit of {:.1f} psi that the fork file states for '{}'.",
+            protocol::in_unit(request.pressure_gauge_Pa, "psi"),
+            protocol::in_unit(model.fork.maximum_pressure_Pa, "psi"), model.fork.name)};
+  }
+  if (request.pressure_gauge_Pa < 0.0 || request.spacers < 0 || !(request.step_m > 0.0) ||
+      !(request.speed_m_s > 0.0) || largest_m < request.step_m) {
+    return Error{
+        Errc::input_out_of_range,
+        "pressure and spacers must not be negative, and step, speed and travel must be positive."};
+  }
+  const Chambers<double> chambers =
+      make_chambers(model.law_values, make_geometry(model.fork), request.spacers);
+  if (!volumes_remain(chambers, largest_m)) {
+    return Error{Errc::input_out_of_range,
+                 fmt::format("with {} spacers '{}' has no air left at {:.0f} mm; take fewer.",
+                             request.spacers, model.fork.name, 1e3 * largest_m)};
+  }
+  return {};
+}
+
+Cycle<Jet> cycle_of(const FittedModel& model, const LawParameters<Jet>& jets,
+                    const Circumstances& at, const std::vector<double>& travel_m,
+                    double speed_m_s) {
+  const Geometry geometry = make_geometry(model.fork);
+  if (model.law == GasLaw::exponent) {
+    return settled_cycle(ExponentLaw<Jet>(jets, geometry, at), travel_m);
+  }
+  const HeatLaw<double> plain(model.law, model.law_values, geometry, at, model.reference);
+  const int cycles = cycles_to_settle(plain, travel_m, speed_m_s);
+  return settled_cycle(HeatLaw<Jet>(model.law, jets, geometry, at, model.reference), cycles,
+                       travel_m, speed_m_s);
+}
+
+// Force gradients on the grid (M x kLawSize), by the law's parameters in SI.
+using Gradients = Eigen::MatrixXd;
+
+void take_values(const std::vector<Jet>& jets, std::vector<double>& values) {
+  for (const Jet& jet : jets) values.push_back(jet.a);
+}
+
+// Columns of the free parameters in their printed units (M x P).
+Eigen::MatrixXd free_columns(const FittedModel& model, const Gradients& gradients) {
+  Eigen::MatrixXd out(gradients.rows(), static_cast<Eigen::Index>(model.free.size()));
+  for (std::size_t i = 0; i < model.free.size(); ++i) {
+    out.col(static_cast<Eigen::Index>(i)) =
+        gradients.col(static_cast<Eigen::Index>(model.free[i])) *
+        kLawParameters[model.free[i]].unit_SI;
+  }
+  return out;
+}
+
+Eigen::MatrixXd own_covariance(const FittedModel& model, const Gradients& gradients,
+                               const std::vector<double>& force_N) {
+  const Eigen::MatrixXd free = free_columns(model, gradients);
+  Eigen::MatrixXd out = free * model.own_covariance * free.transpose();
+  // This fill is read off the gauge anew.
+  const Eigen::VectorXd reading = gradients.col(kFillError) * model.context.gauge_reading_Pa;
+  out += reading * reading.transpose();
+  if (model.context.calibrated_force_N > 0.0) {
+    Eigen::VectorXd beyond(out.rows());
+    for (Eigen::Index i = 0; i < out.rows(); ++i) {
+      const double excess_N =
+          force_N[static_cast<std::size_t>(i)] - model.context.calibrated_force_N;
+      beyond(i) = kBeyondCalibration * std::max(0.0, excess_N);
+    }
+    out += beyond * beyond.transpose();
+  }
+  return out;
+}
+
+// Move of the curve for one standard uncertainty of a doubt: through the parameters, and by itself
+// where the same error acts in the prediction too.
+Eigen::VectorXd curve_shift(const FittedModel& model, const SharedDoubt& doubt,
+                            const Gradients& gradients) {
+  Eigen::VectorXd out = free_columns(model, gradients) * doubt.shift;
+  // The same gauge reads this fill, and the same rod stands in the fork.
+  if (doubt.name == "pressure_gauge")
+    out += gradients.col(kPressureScale) * doubt.standard_uncertainty;
+  if (doubt.name == "damper_rod_area")
+    out += gradients.col(kDamperRodArea) * doubt.standard_uncertainty;
+  return out;
+}
+
+std::vector<double> total_uncertainty(const Eigen::MatrixXd& own,
+                                      const std::vector<Eigen::VectorXd>& shifts) {
+  Eigen::VectorXd variance = own.diagonal();
+  for (const Eigen::VectorXd& shift : shifts) variance += shift.cwiseAbs2();
+  std::vector<double> out;
+  for (Eigen::Index i = 0; i < variance.size(); ++i)
+    out.push_back(std::sqrt(std::max(0.0, variance(i))));
+  return out;
+}
+
+void add_spring(const FittedModel& model, const LawParameters<Jet>& jets, const Circumstances& at,
+                Prediction& out, Gradients& gradients) {
+  const Geometry geometry = make_geometry(model.fork);
+  const Chambers<Jet> chambers = make_chambers(jets, geometry, at.spacers);
+  out.elements = {{"positive chamber", {}},
+                  {"negative chamber", {}},
+                  {"lower legs", {}},
+                  {"preload", {}},
+                  {"bumper", {}}};
+  for (std::size_t i = 0; i < out.travel_m.size(); ++i) {
+    const SpringParts<Jet> parts = slow_spring(jets, geometry, chambers, at, Jet(out.travel_m[i]));
+    const Jet total = parts.total_N();
+    gradients.row(static_cast<Eigen::Index>(i)) = total.v.transpose();
+    out.friction_N.push_back(kinetic_friction_N(jets, parts.positive_Pa, at.ambient_Pa).a);
+    const Jet* element[] = {&parts.positive_N, &parts.negative_N, &parts.lower_N, &parts.preload_N,
+                            &parts.bumper_N};
+    double sum_N = 0.0;
+    for (std::size_t k = 0; k < out.elements.size(); ++k) {
+      out.elements[k].force_N.push_back(element[k]->a);
+      sum_N += element[k]->a;
+    }
+    out.spring_N.push_back(sum_N);
+  }
+}
+
+void warn(const FittedModel& model, const PredictionRequest& request, Prediction& out) {
+  const FitContext& context = model.context;
+  if (out.travel_m.back() > context.swept_travel_m + 1e-6) {
+    out.warnings.push_back(
+        fmt::format("beyond {:.1f} mm nothing was swept: there the curve rests on the model alone, "
+                    "without the bumper.",
+                    1e3 * context.swept_travel_m));
+  }
+  const double largest_N = *std::max_element(out.spring_N.begin(), out.spring_N.end());
+  if (context.calibrated_force_N > 0.0 && largest_N > context.calibrated_force_N) {
+    out.warnings.push_back(
+        fmt::format("above {:.0f} N the load cell was not calibrated: the uncertainty is widened "
+                    "by {:.1f} % of the excess.",
+                    context.calibrated_force_N, 100.0 * kBeyondCalibration));
+  }
+  const double ratio =
+      context.mean_speed_m_s > 0.0 ? request.speed_m_s / context.mean_speed_m_s : 1.0;
+  if (model.law == GasLaw::exponent) {
+    out.warnings.push_back(
+        "fitted without a clock: the strokes hold for the swept speed only, whatever "
+        "speed is asked for.");
+  } else if (ratio > 3.0 || ratio < 1.0 / 3.0) {
+    out.warnings.push_back(fmt::format("the sweeps ran at {:.1f} mm/s; {:.1f} mm/s is far from it.",
+                                       1e3 * context.mean_speed_m_s, 1e3 * request.speed_m_s));
+  }
+}
+
+}  // namespace
+
+PredictionRequest like_fitted(const FittedModel& model, double pressure_gauge_Pa, int spacers) {
+  PredictionRequest out;
+  out.pressure_gauge_Pa = pressure_gauge_Pa;
+  out.spacers = spacers;
+  out.temperature_K = model.context.temperature_K;
+  out.ambient_pressure_Pa = model.context.ambient_pressure_Pa;
+  out.vent = model.context.vent;
+  if (model.context.mean_speed_m_s > 0.0) out.speed_m_s = model.context.mean_speed_m_s;
+  return out;
+}
+
+protocol::Result<Prediction> predict(const FittedModel& model, const PredictionRequest& request) {
+  const double largest_m =
+      request.travel_max_m > 0.0 ? request.travel_max_m : model.context.swept_travel_m;
+  if (const auto checked = check(model, request, largest_m); !checked) return checked.error();
+  const Circumstances at = make_circumstances(request);
+  const LawParameters<Jet> jets = make_jets(model);
+  Prediction out;
+  out.travel_m = make_grid(request.step_m, largest_m);
+  const auto size = static_cast<Eigen::Index>(out.travel_m.size());
+  Gradients spring(size, static_cast<Eigen::Index>(kLawSize));
+  Gradients midline = spring;
+  add_spring(model, jets, at, out, spring);
+
+  const Cycle<Jet> cycle = cycle_of(model, jets, at, out.travel_m, request.speed_m_s);
+  take_values(cycle.compression_N, out.compression_N);
+  take_values(cycle.rebound_N, out.rebound_N);
+  for (std::size_t i = 0; i < out.travel_m.size(); ++i) {
+    const Jet mid = 0.5 * (cycle.compression_N[i] + cycle.rebound_N[i]);
+    midline.row(static_cast<Eigen::Index>(i)) = mid.v.transpose();
+    out.midline_N.push_back(mid.a);
+  }
+
+  out.own_spring_covariance = own_covariance(model, spring, out.spring_N);
+  out.own_midline_covariance = own_covariance(model, midline, out.midline_N);
+  std::vector<Eigen::VectorXd> spring_shifts;
+  std::vector<Eigen::VectorXd> midline_shifts;
+  for (const SharedDoubt& doubt : model.shared) {
+    const Eigen::VectorXd spring_shift = curve_shift(model, doubt, spring);
+    const Eigen::VectorXd midline_shift = curve_shift(model, doubt, midline);
+    if (doubt.across_forks) {
+      out.shared.push_back({doubt.name, spring_shift, midline_shift});
+      spring_shifts.push_back(spring_shift);
+      midline_shifts.push_back(midline_shift);
+    } else {
+      out.own_spring_covariance += spring_shift * spring_shift.transpose();
+      out.own_midline_covariance += midline_shift * midline_shift.transpose();
+    }
+  }
+  out.spring_standard_uncertainty_N = total_uncertainty(out.own_spring_covariance, spring_shifts);
+  out.midline_standard_uncertainty_N =
+      total_uncertainty(out.own_midline_covariance, midline_shifts);
+  warn(model, request, out);
+  return out;
+}
+
+protocol::Result<std::vector<double>> slow_spring_N(const FittedModel& model,
+                                                    const PredictionRequest& request,
+                                                    const std::vector<double>& travel_m) {
+  ENSURE(!travel_m.empty());
+  if (const auto checked = check(model, request, std::max(travel_m.back(), request.step_m));
+      !checked) {
+    return checked.error();
+  }
+  const Circumstances at = make_circumstances(request);
+  const Geometry geometry = make_geometry(model.fork);
+  const Chambers<double> chambers = make_chambers(model.law_values, geometry, at.spacers);
+  std::vector<double> out;
+  for (double x_m : travel_m) {
+    out.push_back(slow_spring(model.law_values, geometry, chambers, at, x_m).total_N());
+  }
+  return out;
+}
+
+}  // namespace fitting

@@ -1,0 +1,90 @@
+// The loop that a fork settles into when it is cycled between full extension and one depth.
+//
+// Enthalpy that goes through the port creeps from chamber to chamber, so the first cycles differ;
+// the settled one is what a bench sees after conditioning.
+#pragma once
+
+#include <cmath>
+#include <vector>
+
+#include "fitting/model/follow.hpp"
+
+namespace fitting {
+
+inline constexpr int kLargestCycles = 80;
+inline constexpr double kSettled = 1e-7;  // of the positive chamber's mass, from cycle to cycle
+
+// Forces at each grid travel, both ascending with it.
+template <class T>
+struct Cycle {
+  std::vector<T> compression_N;
+  std::vector<T> rebound_N;
+};
+
+// One cycle over the grid (travel ascending, metres) at a constant speed; the state goes on.
+template <class T>
+Cycle<T> run_cycle(const HeatLaw<T>& law, LawState<T>& state, const std::vector<double>& travel_m,
+                   double speed_m_s) {
+  Cycle<T> out;
+  const std::size_t size = travel_m.size();
+  out.rebound_N.resize(size);
+  for (std::size_t i = 0; i < size; ++i) {
+    const double step_m = i == 0 ? 0.0 : travel_m[i] - travel_m[i - 1];
+    if (i > 0) law.advance(state, travel_m[i], state.time_s + step_m / speed_m_s);
+    out.compression_N.push_back(law.force_N(state));
+  }
+  for (std::size_t i = size; i-- > 0;) {
+    const double step_m = i + 1 == size ? 0.0 : travel_m[i + 1] - travel_m[i];
+    if (i + 1 < size) law.advance(state, travel_m[i], state.time_s + step_m / speed_m_s);
+    out.rebound_N[i] = law.force_N(state);
+  }
+  return out;
+}
+
+// How many cycles it takes until nothing changes any more.
+inline int cycles_to_settle(const HeatLaw<double>& law, const std::vector<double>& travel_m,
+                            double speed_m_s) {
+  LawState<double> state = law.at_rest(travel_m.front(), 0.0);
+  double before_kg = state.positive.mass_kg;
+  for (int cycle = 1; cycle < kLargestCycles; ++cycle) {
+    run_cycle(law, state, travel_m, speed_m_s);
+    if (std::abs(state.positive.mass_kg - before_kg) < kSettled * before_kg && cycle >= 2)
+      return cycle;
+    before_kg = state.positive.mass_kg;
+  }
+  return kLargestCycles;
+}
+
+template <class T>
+Cycle<T> settled_cycle(const HeatLaw<T>& law, int cycles, const std::vector<double>& travel_m,
+                       double speed_m_s) {
+  LawState<T> state = law.at_rest(travel_m.front(), 0.0);
+  for (int i = 1; i < cycles; ++i) run_cycle(law, state, travel_m, speed_m_s);
+  return run_cycle(law, state, travel_m, speed_m_s);
+}
+
+// Without a clock only friction tells the strokes apart; the second cycle has forgotten its start.
+template <class T>
+Cycle<T> settled_cycle(const ExponentLaw<T>& law, const std::vector<double>& travel_m) {
+  Cycle<T> out;
+  const std::size_t size = travel_m.size();
+  out.compression_N.resize(size);
+  out.rebound_N.resize(size);
+  T friction_N(0.0);
+  const auto visit = [&](std::size_t i, double moved_m, std::vector<T>& into) {
+    const T x_m = law.true_travel_m(travel_m[i]);
+    friction_N = law.slide(friction_N, x_m, moved_m);
+    into[i] = law.parts(x_m).total_N() + friction_N;
+  };
+  for (int cycle = 0; cycle < 2; ++cycle) {
+    for (std::size_t i = 0; i < size; ++i) {
+      visit(i, i == 0 ? 0.0 : travel_m[i] - travel_m[i - 1], out.compression_N);
+    }
+    for (std::size_t i = size; i-- > 0;) {
+      visit(i, i + 1 == size ? -0.0 : travel_m[i] - travel_m[i + 1], out.rebound_N);
+    }
+  }
+  return out;
+}
+
+}  // namespace fitting
