@@ -84,6 +84,24 @@ std::vector<double> pooled(const std::vector<double>& variance_N2, double step_m
   return result;
 }
 
+// A scatter seen in a few cycles only is itself in doubt: widened so that 1.96 of it still covers
+// 95 % (Student's quantile over the normal one), with the two strokes of each cycle as witnesses.
+double few_cycles_factor(int cycles) {
+  switch (cycles) {
+    case 2:
+      return 4.303 / 1.960;  // 2 degrees of freedom
+    case 3:
+      return 2.776 / 1.960;  // 4
+    case 4:
+      return 2.447 / 1.960;  // 6
+    case 5:
+      return 2.306 / 1.960;  // 8
+    default:
+      // The first term of the quantile's expansion in 1 / degrees of freedom.
+      return 1.0 + (1.960 * 1.960 + 1.0) / (4.0 * 2.0 * (cycles - 1));
+  }
+}
+
 // Lag at which the likeness of the cycles' deviations has fallen to exp(-1/2), noise taken out.
 double likeness_length_m(const std::vector<std::vector<double>>& deviations, double noise_N2,
                          double step_m) {
@@ -201,7 +219,8 @@ Averaged average_strokes(const std::vector<SampledStroke>& strokes, const Grid& 
     if (covered[i] == 0) continue;
     const double mean_N2 = between_N2[i] / covered[i];
     const double noise_N2 = branch.noise_N[i] * branch.noise_N[i];
-    branch.scatter_N[i] = std::sqrt(std::max(0.0, mean_N2 - noise_N2));
+    const double factor = covered[i] > 1 ? few_cycles_factor(covered[i]) : 1.0;
+    branch.scatter_N[i] = factor * std::sqrt(std::max(0.0, mean_N2 - noise_N2));
   }
   if (result.variance_points > 0) {
     const double noise_N2 = noise_sum_N2 / static_cast<double>(result.variance_points);

@@ -7,8 +7,8 @@
 // All vectors have the length of travel_m, which ascends in equal steps; a value that was not
 // measured there is NaN. Two parts of the random doubt are kept apart, since they average
 // differently: noise (independent from grid point to grid point) and scatter between the cycles
-// (smooth along travel). What the instruments leave in doubt is not in here: see the record's
-// InstrumentDoubt.
+// (smooth along travel, and widened where few cycles show it). What the instruments leave in doubt
+// is not in here: see the record's InstrumentDoubt.
 #pragma once
 
 #include <optional>

@@ -1,6 +1,7 @@
 // Quantities that need the strokes themselves: breakaway, loss, repeatability, half-loop.
 #include <fmt/core.h>
 
+#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <utility>
@@ -47,7 +48,7 @@ BrokenLine fit_broken_line(const Eigen::VectorXd& s_m, const Eigen::VectorXd& fo
   // The normal equations are small and scaled; a column without points is pinned to zero.
   Eigen::Matrix3d normal = design.transpose() * design;
   normal.diagonal().array() += 1e-9;
-  const Eigen::Vector3d fit = normal.inverse() * (design.transpose() * force_N);
+  const Eigen::Vector3d fit = normal.ldlt().solve(design.transpose() * force_N);
   return {(force_N - design * fit).squaredNorm(), fit(0) + fit(1) * knee_m / kBreakawayReach_m};
 }
 

@@ -131,8 +131,9 @@ std::vector<Stroke> split_path(const std::vector<double>& travel_m, const Stroke
   const double hysteresis_m = options.hysteresis_m.value_or(
       std::max(kHysteresisMin_m, kHysteresisShare * extent.range_m()));
   const Turns turns = find_turns(travel_m, hysteresis_m);
-  // Rows this near to the furthest one count as being at the turn: jitter must not cut a dwell.
-  const double near_turn_m = std::min(2.0 * path_noise_m(travel_m), hysteresis_m / 10.0);
+  // Rows this near to the furthest one count as being at the turn: jitter must not cut a dwell. The
+  // furthest of many lies some three deviations out, and the nearest as far the other way.
+  const double near_turn_m = std::min(6.0 * path_noise_m(travel_m), hysteresis_m / 10.0);
 
   int direction = turns.first_direction;
   std::size_t first_row = 0;
