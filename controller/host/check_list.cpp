@@ -1,0 +1,67 @@
+#include "controller/host/check_list.hpp"
+
+#include <fmt/format.h>
+
+namespace controller::host {
+
+using protocol::Errc;
+using protocol::Error;
+using protocol::in_unit;
+using protocol::Result;
+
+const std::vector<std::string>& cautions() {
+  static const std::vector<std::string> sentences = {
+      "The press can crush a hand: keep its guard closed and hands out while it is powered.",
+      "The emergency stop must cut the motor's power in hardware; limits in software are not a "
+      "safety function.",
+      "A compressed spring can drive an unpowered carriage back.",
+      "A fork holds compressed air: never exceed its own pressure limit, and vent it before "
+      "removing it.",
+      "Local codes and a competent person come first.",
+  };
+  return sentences;
+}
+
+std::vector<std::string> check_list(const protocol::Fork& fork, const protocol::Setting& setting) {
+  std::vector<std::string> items = {
+      fmt::format("{} is mounted straight, and the emergency stop is within reach.", fork.name)};
+  if (setting.coupling == protocol::Coupling::clamped) {
+    items.emplace_back(
+        "The axle lies free in its fixture: the rig looks for its home first, and "
+        "the clamp is closed when asked for.");
+  }
+  items.emplace_back("The guard is closed.");
+  items.emplace_back("Compression and rebound clicks are open, and there is no lock-out.");
+  items.push_back(fmt::format(
+      "The lower legs were last vented at {:.0f} mm of travel, to {:.0f} hPa at {:.0f} degC.",
+      in_unit(setting.vent.travel_m, "mm"), setting.vent.pressure_Pa / 100.0,
+      in_unit(setting.vent.temperature_K, "degC")));
+  items.emplace_back(
+      "The fork was cycled slowly at least five times since it was pumped, so that "
+      "its chambers are equal.");
+  items.push_back(fmt::format(
+      "The pressure was read again, fully extended: {:.1f} psi ({:.2f} "
+      "bar), with {} volume spacer{}.",
+      in_unit(setting.pressure_gauge_Pa, "psi"), in_unit(setting.pressure_gauge_Pa, "bar"),
+      setting.spacers, setting.spacers == 1 ? "" : "s"));
+  items.emplace_back("The gas has settled after pumping (a few minutes).");
+  return items;
+}
+
+Result<CheckedOff> go_through(const std::vector<std::string>& items, Operator& person,
+                              StopSource& stop) {
+  for (const std::string& item : items) {
+    person.ask(item);
+    Answer answer = Answer::pending;
+    while (answer == Answer::pending && stop.level() == StopLevel::none) {
+      answer = person.answer(std::chrono::milliseconds(100));
+    }
+    if (answer != Answer::done) {
+      return Error{Errc::stopped_by_operator,
+                   "Not started: the check list was not confirmed. Nothing has moved."};
+    }
+  }
+  return CheckedOff();
+}
+
+}  // namespace controller::host

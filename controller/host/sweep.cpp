@@ -1,0 +1,300 @@
+#include "controller/host/sweep.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "calibration/instrument.hpp"
+#include "protocol/record/metadata_json.hpp"
+
+namespace controller::host {
+
+using protocol::Coupling;
+using protocol::Errc;
+using protocol::Error;
+using protocol::in_unit;
+using protocol::Metadata;
+using protocol::Result;
+
+namespace {
+
+// What a fork may feel while its top-out is looked for.
+constexpr double kMountingForce_N = 300.0;
+// An air spring can pull its axle back by its negative chamber and friction; a rig that only
+// pushes feels nothing of that.
+constexpr double kPullMax_N = 300.0;
+constexpr double kPushSlack_N = 50.0;
+// Beyond the strokes on either side.
+constexpr double kStrokeMargin_m = 0.0005;
+// A drift of the unloaded cell that deserves a word.
+constexpr double kZeroDrift_N = 2.0;
+
+Error out_of_range(const std::string& message) {
+  return {Errc::input_out_of_range, message};
+}
+
+}  // namespace
+
+Result<void> check_plan(const SweepPlan& plan) {
+  const protocol::Fork& fork = plan.metadata.fork;
+  const double pressure_Pa = plan.metadata.setting.pressure_gauge_Pa;
+  if (pressure_Pa > fork.maximum_pressure_Pa) {
+    return out_of_range(fmt::format(
+        "{:.1f} psi is above the limit of {} ({:.1f} psi). Let air out; nothing has moved.",
+        in_unit(pressure_Pa, "psi"), fork.name, in_unit(fork.maximum_pressure_Pa, "psi")));
+  }
+  if (!(plan.speed_m_s > 0.0)) return out_of_range("The speed must be greater than zero.");
+  if (plan.measuring_cycles < 1 || plan.conditioning_cycles < 0) {
+    return out_of_range("A sweep has at least one measuring cycle.");
+  }
+  if (!(plan.to_m > 0.0) || plan.to_m > fork.travel_m) {
+    return out_of_range(fmt::format("{} has {:.1f} mm of travel; a stroke to {:.1f} mm cannot be.",
+                                    fork.name, fork.travel_m * 1e3, plan.to_m * 1e3));
+  }
+  if (plan.to_m >= plan.travel_max_m) {
+    return out_of_range(
+        fmt::format("A stroke to {:.1f} mm is beyond the bench's limit of {:.1f} "
+                    "mm ([limits] travel).",
+                    plan.to_m * 1e3, plan.travel_max_m * 1e3));
+  }
+  return {};
+}
+
+Sweep::Sweep(Press& press, protocol::FileSystem& files, const SweepPlan& plan, Operator& person,
+             const CheckedOff&, const SweepHooks& hooks)
+    : press_(press),
+      files_(files),
+      plan_(plan),
+      person_(person),
+      hooks_(hooks),
+      meter_(hooks.progress) {}
+
+Result<SweepOutcome> Sweep::run() {
+  press_.set_on_look(
+      [this] { meter_.update(press_.session().device_time_us(), press_.session().now()); });
+  Result<void> done = make_ready();
+  if (done) done = home();
+  if (done) done = arm();
+  if (done) done = rest_at_start();
+  if (done) done = record();
+  press_.set_listener(nullptr);
+  press_.set_on_look(nullptr);
+  if (!done) return protocol::at(step_, done.error());
+  meter_.finish();
+  return outcome_;
+}
+
+void Sweep::enter(const std::string& step) {
+  step_ = step;
+  meter_.enter(step);
+}
+
+// --- Before the first row -----------------------------------------------------------------------
+
+Result<void> Sweep::make_ready() {
+  enter("getting ready");
+  Result<void> done = check_plan(plan_);
+  if (!done) return done;
+  for (const auto& path : {plan_.path, protocol::metadata_path(plan_.path)}) {
+    if (!files_.exists(path)) continue;
+    return Error{Errc::output_exists,
+                 fmt::format("'{}' exists already and is not overwritten; choose another --out.",
+                             path.string())};
+  }
+  const double speed_max_m_s =
+      press_.session().rig().maximum_speed_steps_per_s / press_.instruments().steps_per_m();
+  if (plan_.speed_m_s > speed_max_m_s) {
+    return out_of_range(fmt::format("{:.1f} mm/s is faster than the rig can ({:.1f} mm/s).",
+                                    plan_.speed_m_s * 1e3, speed_max_m_s * 1e3));
+  }
+  const Result<uint16_t> old_faults = press_.prepare();
+  if (!old_faults) return old_faults.error();
+  return press_.set_limits(wide_limits(-kMountingForce_N, kMountingForce_N));
+}
+
+// Between the switch and the bench's limit, wherever travel zero lies by now.
+PressLimits Sweep::wide_limits(double force_low_N, double force_high_N) const {
+  const double switch_m = press_.instruments().carriage_m(0.0);
+  return {force_low_N, force_high_N, switch_m, switch_m + plan_.travel_max_m};
+}
+
+Result<void> Sweep::home() {
+  if (!press_.position_is_known()) {
+    enter("homing");
+    const Result<int32_t> homed = press_.home();
+    if (!homed) return homed.error();
+  }
+  enter("finding top-out");
+  const Result<TopOut> found = find_top_out(press_, plan_.top_out, person_);
+  if (!found) return found.error();
+  top_out_ = *found;
+  return {};
+}
+
+Result<void> Sweep::arm() {
+  enter("setting the limits");
+  const Instruments& instruments = press_.instruments();
+  const Result<int32_t> start = instruments.steps_at(0.0);
+  const Result<int32_t> end = instruments.steps_at(plan_.to_m);
+  if (!start) return start.error();
+  if (!end) return end.error();
+  start_steps_ = *start;
+  end_steps_ = *end;
+  const bool clamped = plan_.top_out.coupling == Coupling::clamped;
+  PressLimits limits = wide_limits(clamped ? -kPullMax_N : -kPushSlack_N, plan_.force_max_N);
+  if (plan_.to_m + kStrokeMargin_m > limits.carriage_high_m) {
+    return out_of_range(
+        fmt::format("From where the fork tops out {:.1f} mm are left to the bench's limit; a "
+                    "stroke to {:.1f} mm is too long ([limits] travel).",
+                    limits.carriage_high_m * 1e3, plan_.to_m * 1e3));
+  }
+  limits.carriage_high_m = plan_.to_m + kStrokeMargin_m;
+  // The carriage may still stand a little above top-out, from the pull.
+  limits.carriage_low_m = -kStrokeMargin_m;
+  return press_.set_limits(limits);
+}
+
+Result<void> Sweep::rest_at_start() {
+  enter("settling");
+  meter_.begin(planned_s(), press_.session().device_time_us(), press_.session().now());
+  const Result<void> moved = press_.move_to(start_steps_, plan_.speed_m_s);
+  if (!moved) return moved;
+  return press_.rest(plan_.settle_s);
+}
+
+double Sweep::planned_s() const {
+  const double stroke_s =
+      plan_.to_m / plan_.speed_m_s + plan_.speed_m_s / press_.settings().acceleration_m_s2;
+  return plan_.settle_s + 2.0 * stroke_s * (plan_.conditioning_cycles + plan_.measuring_cycles);
+}
+
+// --- The rows -----------------------------------------------------------------------------------
+
+Result<void> Sweep::record() {
+  enter("opening the record");
+  fill_in(plan_.metadata);
+  Result<std::unique_ptr<Recorder>> recorder =
+      Recorder::create(files_, plan_.path, plan_.metadata, press_, hooks_.observer);
+  if (!recorder) return recorder.error();
+  recorder_ = std::move(recorder).value();
+  press_.set_listener(recorder_.get());
+  Result<void> done = cycles();
+  press_.set_listener(nullptr);
+  if (!done) return interrupted(done.error());
+
+  recorder_->end_rows();
+  Metadata& metadata = recorder_->metadata();
+  metadata.measuring_cycles = outcome_.measured_cycles;
+  if (plan_.force_certificate) {
+    metadata.doubt.gain_relative = calibration::instrument_doubt(&*plan_.force_certificate, nullptr,
+                                                                 {}, recorder_->largest_force_N())
+                                       .gain_relative;
+  }
+  done = zero_again();
+  // The rows are whole, whatever happens now.
+  if (!done) {
+    outcome_.afterwards = protocol::at(step_, done.error());
+    metadata.remarks.push_back("The unloaded load cell could not be read after the sweep: " +
+                               done.error().message);
+  }
+  enter("closing the record");
+  outcome_.path = plan_.path;
+  outcome_.rows = recorder_->rows();
+  outcome_.largest_force_N = recorder_->largest_force_N();
+  outcome_.lost_samples = metadata.counters.lost_samples;
+  outcome_.remarks = metadata.remarks;
+  return recorder_->close("");
+}
+
+void Sweep::fill_in(Metadata& metadata) const {
+  const Instruments& instruments = press_.instruments();
+  metadata.origin = "sweep";
+  metadata.state = protocol::RecordState::running;
+  if (metadata.rig_id.empty()) metadata.rig_id = press_.session().rig_id();
+  metadata.speed_m_s = plan_.speed_m_s;
+  metadata.conditioning_cycles = plan_.conditioning_cycles;
+  metadata.measuring_cycles = plan_.measuring_cycles;
+  metadata.setting.start = protocol::GasStart::equilibrium;
+  metadata.setting.coupling = plan_.top_out.coupling;
+  if (!metadata.conditions.settled_s) metadata.conditions.settled_s = plan_.settle_s;
+  metadata.zero_before_counts = top_out_.zero.counts;
+  metadata.force_calibration = instruments.force;
+  metadata.travel_calibration = instruments.travel;
+  metadata.frame_calibration = instruments.frame;
+  metadata.doubt = instruments.doubt;
+  if (!instruments.force_is_calibrated) {
+    metadata.remarks.emplace_back(
+        "Force by the nominal scale of the load cell: no certificate was in use.");
+  }
+  if (!instruments.travel_is_calibrated) {
+    metadata.remarks.emplace_back("Travel by the nominal scale of the screw.");
+  }
+}
+
+Result<void> Sweep::cycles() {
+  int number = 0;
+  const auto cycle = [&](const std::string& name, bool conditioning) -> Result<void> {
+    enter(name);
+    Result<void> done = stroke(number++, conditioning);
+    if (done) done = stroke(number++, conditioning);
+    return done;
+  };
+  for (int i = 0; i < plan_.conditioning_cycles; ++i) {
+    const Result<void> done =
+        cycle(fmt::format("conditioning, cycle {} of {}", i + 1, plan_.conditioning_cycles), true);
+    if (!done) return done;
+  }
+  for (int i = 0; i < plan_.measuring_cycles; ++i) {
+    const Result<void> done =
+        cycle(fmt::format("measuring, cycle {} of {}", i + 1, plan_.measuring_cycles), false);
+    if (!done) return done;
+    outcome_.measured_cycles = i + 1;
+    if (i + 1 < plan_.measuring_cycles && hooks_.enough && hooks_.enough->enough(i + 1)) break;
+  }
+  return {};
+}
+
+Result<void> Sweep::stroke(int number, bool conditioning) {
+  const bool compression = number % 2 == 0;
+  recorder_->begin_stroke(number);
+  const Result<void> moved =
+      press_.move_to(compression ? end_steps_ : start_steps_, plan_.speed_m_s);
+  if (!moved) return moved;
+  return recorder_->end_stroke({number, compression, conditioning});
+}
+
+// RETURNS the error, with where the rows so far are kept in it.
+Error Sweep::interrupted(const Error& error) {
+  const uint64_t rows = recorder_->rows();
+  recorder_->metadata().measuring_cycles = outcome_.measured_cycles;
+  const Result<void> closed = recorder_->close(protocol::at(step_, error).message);
+  Error told = error;
+  told.message += closed ? fmt::format(" The {} rows so far are kept in '{}', marked interrupted.",
+                                       rows, plan_.path.string())
+                         : fmt::format(
+                               " The record '{}' could not be closed either; it reads as "
+                               "interrupted.",
+                               plan_.path.string());
+  return told;
+}
+
+// --- After the last row -------------------------------------------------------------------------
+
+Result<void> Sweep::zero_again() {
+  enter("reading the unloaded load cell again");
+  const Result<void> wide = press_.set_limits(wide_limits(-kMountingForce_N, kMountingForce_N));
+  if (!wide) return wide;
+  const Result<ZeroReading> zero = read_zero_again(press_, plan_.top_out, top_out_, person_);
+  if (!zero) return zero.error();
+  Metadata& metadata = recorder_->metadata();
+  metadata.zero_after_counts = zero->counts;
+  const double drift_N = press_.instruments().force_N(zero->counts);
+  outcome_.zero_drift_N = drift_N;
+  if (std::abs(drift_N) > kZeroDrift_N) {
+    metadata.remarks.push_back(
+        fmt::format("The unloaded load cell drifted by {:.1f} N during the sweep.", drift_N));
+  }
+  return {};
+}
+
+}  // namespace controller::host
