@@ -34,6 +34,7 @@ Result<void> Commands::run_chosen(Console& console) {
 
 void add_commands(Commands& commands) {
   add_init(commands);
+  add_calibrate(commands);
   add_import(commands);
   add_list(commands);
   add_mark(commands);

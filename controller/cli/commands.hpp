@@ -90,6 +90,7 @@ class Commands {
 };
 
 void add_init(Commands& commands);
+void add_calibrate(Commands& commands);
 void add_import(Commands& commands);
 void add_list(Commands& commands);
 void add_mark(Commands& commands);

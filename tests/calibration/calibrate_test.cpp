@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "calibration/polynomial_fit.hpp"
 #include "tests/calibration/readings_support.hpp"
 
 namespace {
@@ -232,6 +233,19 @@ TEST_CASE("polynomial fit: as many readings as coefficients leave no doubt to be
   const protocol::Result<calibration::PolynomialFit> fit = calibration::fit_polynomial(x, x, 2);
   REQUIRE_FALSE(fit);
   CHECK_THAT(fit.error().message, Contains("3 readings cannot determine 3 coefficients"));
+}
+
+TEST_CASE("polynomial fit: readings far from zero keep their digits", "[calibration]") {
+  std::vector<double> x;
+  std::vector<double> y;
+  for (int i = 0; i <= 20; ++i) {
+    x.push_back(8.0e6 + 10.0 * i);
+    y.push_back(0.0125 * i * i + 0.5 * i);
+  }
+  const calibration::PolynomialFit fit = calibration::fit_polynomial(x, y, 2).value();
+  // 1e-11 of the range, because centred readings lose no digit; raw ones lose all but a few here.
+  for (const double residual : fit.residuals) CHECK_THAT(residual, WithinAbs(0.0, 1.5e-10));
+  CHECK_THAT(fit.coefficients[2], WithinRel(0.000125, 1e-10));
 }
 
 TEST_CASE("lack of fit: nothing is said where no load repeats", "[calibration]") {
