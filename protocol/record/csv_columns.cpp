@@ -55,8 +55,7 @@ std::string separator_hint(const std::vector<CsvField>& header, std::string_view
 }
 
 Result<ImportColumn> named_column(const CsvReader& csv, const std::vector<CsvField>& header,
-                                  const CsvColumn& wanted, const Quantity& quantity,
-                                  std::string_view text) {
+                                  const CsvColumn& wanted, const Quantity& quantity) {
   const Result<Unit> unit = column_unit(wanted, quantity.dimension);
   if (!unit) return unit.error();
   std::optional<ImportColumn> found;
@@ -72,8 +71,8 @@ Result<ImportColumn> named_column(const CsvReader& csv, const std::vector<CsvFie
   if (found) return *found;
   return Error{
       Errc::input_malformed,
-      fmt::format("{}: there is no column '{}'; the header has {}.{}", csv.place(header[0]),
-                  wanted.name, names_of(header), separator_hint(header, text))};
+      fmt::format("{}: there is no column '{}'; the header has {}.", csv.place(header[0]),
+                  wanted.name, names_of(header))};
 }
 
 // A header that begins with the quantity but does not end in one of its units.
@@ -126,9 +125,9 @@ Result<std::optional<ImportColumn>> column_by_header(const CsvReader& csv,
 Result<std::optional<ImportColumn>> find_column(const CsvReader& csv,
                                                 const std::vector<CsvField>& header,
                                                 const std::optional<CsvColumn>& wanted,
-                                                const Quantity& quantity, std::string_view text) {
+                                                const Quantity& quantity) {
   if (!wanted) return column_by_header(csv, header, quantity);
-  const Result<ImportColumn> named = named_column(csv, header, *wanted, quantity, text);
+  const Result<ImportColumn> named = named_column(csv, header, *wanted, quantity);
   if (!named) return named.error();
   return std::optional<ImportColumn>(*named);
 }
@@ -147,26 +146,28 @@ Result<Unit> column_unit(const CsvColumn& column, Dimension dimension) {
 
 Result<ImportColumns> find_columns(const CsvReader& csv, const std::vector<CsvField>& header,
                                    std::string_view text, const CsvImportOptions& options) {
+  const std::string hint = separator_hint(header, text);
+  if (!hint.empty()) {
+    return Error{Errc::input_malformed, fmt::format("{}: the header has only one field, {}.{}",
+                                                    csv.place(header[0]), names_of(header), hint)};
+  }
   ImportColumns columns;
   for (const auto& [quantity, wanted, target] :
        {std::tuple{kTravel, options.travel, &columns.travel},
         std::tuple{kForce, options.force, &columns.force}}) {
-    const Result<std::optional<ImportColumn>> found =
-        find_column(csv, header, wanted, quantity, text);
+    const Result<std::optional<ImportColumn>> found = find_column(csv, header, wanted, quantity);
     if (!found) return found.error();
     if (!*found) {
       return Error{Errc::input_malformed,
                    fmt::format("{}: no column is the {}; the header has {}. Name it {}_{}, or give "
-                               "{}.{}",
+                               "{}.",
                                csv.place(header[0]), quantity.stem, names_of(header), quantity.stem,
-                               first_unit(quantity.dimension), column_hint(quantity, "NAME"),
-                               separator_hint(header, text))};
+                               first_unit(quantity.dimension), column_hint(quantity, "NAME"))};
     }
     *target = **found;
   }
   if (!options.without_time) {
-    const Result<std::optional<ImportColumn>> time =
-        find_column(csv, header, options.time, kTime, text);
+    const Result<std::optional<ImportColumn>> time = find_column(csv, header, options.time, kTime);
     if (!time) return time.error();
     columns.time = *time;
   }

@@ -67,29 +67,46 @@ Path folder_of(const Path& path) {
   return path.has_parent_path() ? path.parent_path() : Path(".");
 }
 
-// A name beside the file that no other process uses.
-Path temporary_name(const Path& path) {
-  return folder_of(path) / fmt::format(".{}.{}.new", path.filename().string(), ::getpid());
+struct TemporaryFile {
+  Path path;
+  std::unique_ptr<OutputFile> file;
+};
+
+// A new hidden file beside `path`. A crash may have left some behind, so a few names are tried.
+Result<TemporaryFile> create_temporary(FileSystem& files, const Path& path) {
+  constexpr int kTries = 16;
+  for (int attempt = 0;; ++attempt) {
+    TemporaryFile temporary;
+    temporary.path = folder_of(path) /
+                     fmt::format(".{}.{}-{}.new", path.filename().string(), ::getpid(), attempt);
+    Result<std::unique_ptr<OutputFile>> file = files.create(temporary.path);
+    if (file) {
+      temporary.file = std::move(file).value();
+      return temporary;
+    }
+    if (file.error().code == Errc::output_exists && attempt < kTries) continue;
+    // The user knows the file by its own name.
+    Error error = file.error();
+    const size_t start = error.message.find(temporary.path.string());
+    if (start != std::string::npos) {
+      error.message.replace(start, temporary.path.string().size(), path.string());
+    }
+    return error;
+  }
 }
 
 // Writes the content durably under a temporary name, then lets `publish` give it its own.
 template <class Publish>
 Result<void> write_then(FileSystem& files, const Path& path, std::string_view content,
                         Publish publish) {
-  const Path temporary = temporary_name(path);
-  Result<void> result;
-  {
-    Result<std::unique_ptr<OutputFile>> file = files.create(temporary);
-    if (!file) return file.error();
-    result = file.value()->append(content);
-    if (result) result = file.value()->sync();
-  }
-  if (result) result = publish(temporary);
-  if (!result) {
-    (void)files.remove(temporary);
-    return result.error();
-  }
-  return files.sync_folder(folder_of(path));
+  Result<TemporaryFile> temporary = create_temporary(files, path);
+  if (!temporary) return temporary.error();
+  Result<void> result = temporary->file->append(content);
+  if (result) result = temporary->file->sync();
+  temporary->file.reset();
+  if (result) result = publish(temporary->path);
+  if (!result) (void)files.remove(temporary->path);
+  return result;
 }
 
 }  // namespace
@@ -155,13 +172,20 @@ Result<void> DiskFileSystem::create_folder(const Path& path) {
 
 Result<void> write_new_file(FileSystem& files, const Path& path, std::string_view content) {
   if (files.exists(path)) return taken(path);
-  return write_then(files, path, content,
-                    [&](const Path& temporary) { return files.rename_new(temporary, path); });
+  Result<void> done = write_then(files, path, content, [&](const Path& temporary) {
+    return files.rename_new(temporary, path);
+  });
+  if (!done) return done;
+  done = files.sync_folder(folder_of(path));
+  if (!done) (void)files.remove(path);
+  return done;
 }
 
 Result<void> replace_file(FileSystem& files, const Path& path, std::string_view content) {
-  return write_then(files, path, content,
-                    [&](const Path& temporary) { return files.rename(temporary, path); });
+  const Result<void> done = write_then(
+      files, path, content, [&](const Path& temporary) { return files.rename(temporary, path); });
+  if (!done) return done.error();
+  return files.sync_folder(folder_of(path));
 }
 
 Result<std::string> read_text_file(const Path& path, size_t bytes_max) {

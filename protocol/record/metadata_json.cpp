@@ -124,7 +124,7 @@ struct ColumnText {
 std::vector<ColumnText> column_texts(const RecordColumns& columns) {
   std::vector<ColumnText> texts;
   if (columns.time) texts.push_back({"time_s", "double", "s", "Time since the source's own zero"});
-  if (columns.stroke) texts.push_back({"stroke", "integer", "1", "Number of the stroke, from 0"});
+  if (columns.stroke) texts.push_back({"stroke", "integer", "1", "Number of the stroke"});
   texts.push_back({"travel_mm", "double", "mm", "Travel used, 0 at full extension"});
   texts.push_back({"force_N", "double", "N", "Force at the load cell, positive in compression"});
   if (columns.raw_steps) {
