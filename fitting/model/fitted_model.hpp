@@ -45,6 +45,7 @@ struct FittedParameter {
 struct SharedDoubt {
   std::string name;                   // load_cell_gain, pressure_gauge, travel_zero, ...
   double standard_uncertainty = 0.0;  // relative, Pa, m or N by its kind
+  bool across_forks = true;           // false: of this fork alone
   Eigen::VectorXd shift;              // P x 1, in the units of the parameters
 };
 
