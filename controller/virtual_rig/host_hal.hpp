@@ -69,6 +69,8 @@ class SerialBuffers {
   void arrive(const uint8_t* bytes, size_t count) {
     receiving_.insert(receiving_.end(), bytes, bytes + count);
   }
+  size_t waiting() const { return receiving_.size(); }
+  void let_all_arrive() { arrived_ = receiving_.size(); }
   void clear() { *this = SerialBuffers(); }
 
  private:

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "protocol/wire/codes.hpp"
+
 namespace controller::virtual_rig {
 
 LoadCell::LoadCell(const LoadCellData& data, uint64_t seed) : data_(data), random_(seed) {}
@@ -17,7 +19,8 @@ int32_t LoadCell::sample(double force_N, double room_K, double since_last_s) {
   const double seen_N = (force_N + bend_N + crept_N_) * (1.0 + data_.gain_drift_per_K * warm_K) +
                         data_.zero_drift_N_per_K * warm_K + data_.noise_N * gaussian();
   const double counts = std::round(data_.offset_counts + data_.counts_per_N * seen_N);
-  return static_cast<int32_t>(std::clamp(counts, double{kCountsMin}, double{kCountsMax}));
+  return static_cast<int32_t>(
+      std::clamp(counts, double{protocol::wire::kCountsMin}, double{protocol::wire::kCountsMax}));
 }
 
 // Box and Muller's, since the library's normal distribution may differ from one to the next and a

@@ -14,9 +14,6 @@
 
 namespace controller::virtual_rig {
 
-inline constexpr int32_t kCountsMax = 0x7FFFFF;
-inline constexpr int32_t kCountsMin = -0x800000;
-
 class LoadCell {
  public:
   LoadCell(const LoadCellData& data, uint64_t seed);

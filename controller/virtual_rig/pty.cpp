@@ -32,6 +32,7 @@ protocol::Result<Pty> Pty::open() {
   termios raw{};
   cfmakeraw(&raw);
   raw.c_cflag |= CREAD | CLOCAL;
+  raw.c_cc[VMIN] = 1;
   std::array<char, 64> name{};
   if (openpty(&ours, &theirs, name.data(), &raw, nullptr) != 0) {
     return protocol::Error{

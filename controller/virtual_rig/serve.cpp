@@ -133,7 +133,7 @@ class Server : public ServedRig {
 
   int follow_host() {
     for (int i = 0; i < kChunk_ms; ++i) {
-      if (!may_advance()) return -1;
+      if (!may_advance() && !(rig_.read_waiting() && may_advance())) return -1;
       if (unread_.size() + rig_.output_size() > kUnreadMax_bytes) return 0;
       if (!idle_allows()) return 1;
       advance();
@@ -169,8 +169,8 @@ class Server : public ServedRig {
     std::array<pollfd, 2> files{{{wake_.get(), POLLIN, 0}, {pty_.fd(), POLLIN, 0}}};
     if (!unread_.empty()) {
       files[1].events |= POLLOUT;
-      // Full: nothing goes on until the host reads.
-      if (timeout_ms == 0 && unread_.size() > kUnreadMax_bytes) timeout_ms = -1;
+      // The terminal is full: in lock-step nothing goes on until the host reads.
+      if (pace_ == Pace::accelerated) timeout_ms = -1;
     }
     const nfds_t count = pty_.is_open() ? 2 : 1;
     if (::poll(files.data(), count, timeout_ms) <= 0) return;

@@ -112,6 +112,13 @@ void VirtualRig::pass_bytes() {
   bytes_to_lose_ -= lost;
 }
 
+bool VirtualRig::read_waiting() {
+  if (hal_.serial.waiting() == 0) return false;
+  hal_.serial.let_all_arrive();
+  while (hal_.serial.waiting() > 0) rig_->poll();
+  return true;
+}
+
 void VirtualRig::receive(const uint8_t* bytes, size_t count) {
   if (!unplugged_) hal_.serial.arrive(bytes, count);
 }
@@ -182,7 +189,7 @@ void VirtualRig::inject(const Fault& fault) {
       stick_ = true;
       return;
     case FaultKind::saturated_load_cell:
-      stuck_counts_ = kCountsMax;
+      stuck_counts_ = protocol::wire::kCountsMax;
       return;
     case FaultKind::silent_load_cell:
       silent_ = true;

@@ -52,6 +52,10 @@ class VirtualRig {
   bool in_session() const { return left_ms() != firmware::kNoHeartbeatDue; }
   bool heartbeat_allows_ms() const { return in_session() && left_ms() > 0; }
 
+  // Lock-step, when time must not go on: the firmware reads what still waits on the line, in no
+  // time. RETURNS whether anything did; it may have been a heartbeat.
+  bool read_waiting();
+
   // The cable's ends.
   void receive(const uint8_t* bytes, size_t count);
   std::vector<uint8_t> take_output();
