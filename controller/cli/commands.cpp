@@ -38,6 +38,8 @@ void add_commands(Commands& commands) {
   add_import(commands);
   add_list(commands);
   add_mark(commands);
+  add_fit(commands);
+  add_predict(commands);
 }
 
 int run_command_line(int argc, const char* const* argv, Console& console) {
@@ -55,9 +57,12 @@ int run_command_line(int argc, const char* const* argv, Console& console) {
   } catch (const CLI::ParseError& error) {
     return report_parse_error(root, error, console.out, console.err);
   }
-  const Result<void> result = commands.run_chosen(console);
-  if (result) return static_cast<int>(ExitCode::done);
+  Result<void> result = commands.run_chosen(console);
   console.out.flush();
+  if (result && !console.out) {
+    result = Error{Errc::write_failed, "cannot write the answer to the standard output."};
+  }
+  if (result) return static_cast<int>(ExitCode::done);
   fmt::print(console.err, "springwright: {}\n", result.error().message);
   return static_cast<int>(protocol::exit_code(result.error().code));
 }

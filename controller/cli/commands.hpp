@@ -94,6 +94,8 @@ void add_calibrate(Commands& commands);
 void add_import(Commands& commands);
 void add_list(Commands& commands);
 void add_mark(Commands& commands);
+void add_fit(Commands& commands);
+void add_predict(Commands& commands);
 
 // All of them, in the order of --help.
 void add_commands(Commands& commands);

@@ -2,12 +2,15 @@
 #include <fmt/ostream.h>
 #include <unistd.h>
 
+#include <csignal>
 #include <exception>
 #include <iostream>
 
 #include "controller/cli/commands.hpp"
 
 int main(int argc, char** argv) {
+  // A file that may not grow further is an error to report, not the end of the process.
+  std::signal(SIGXFSZ, SIG_IGN);
   controller::cli::Console console{std::cout, std::cerr, isatty(STDERR_FILENO) == 1};
   try {
     return controller::cli::run_command_line(argc, argv, console);

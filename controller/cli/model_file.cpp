@@ -1,0 +1,15 @@
+#include "controller/cli/model_file.hpp"
+
+#include "fitting/model/model_json.hpp"
+#include "protocol/record/file_system.hpp"
+
+namespace controller::cli {
+
+protocol::Result<fitting::FittedModel> load_model(const std::filesystem::path& path) {
+  constexpr std::size_t kBytesMax = std::size_t{64} << 20;
+  const protocol::Result<std::string> text = protocol::read_text_file(path, kBytesMax);
+  if (!text) return text.error();
+  return fitting::parse_model(*text, path.string());
+}
+
+}  // namespace controller::cli
