@@ -38,6 +38,10 @@ class BenchOf {
   bool main_loop_alive = true;  // poll() is called
   bool edge_interrupt = true;   // on_input_edge() is called when an input changes
 
+  // The n-th frame from here on, counted from 0 in each direction, gets a wrong byte; -1 is none.
+  int damage_to_rig = -1;
+  int damage_to_host = -1;
+
   std::vector<wire::Ack> acks;
   std::vector<wire::Sample> samples;
   std::vector<Reported> events;
@@ -74,7 +78,8 @@ class BenchOf {
   // Puts a request on the line.
   template <class Message>
   void post(const Message& message, uint16_t as_sequence) {
-    const wire::EncodedFrame frame = wire::encode(message, as_sequence);
+    wire::EncodedFrame frame = wire::encode(message, as_sequence);
+    if (damage_to_rig >= 0 && damage_to_rig-- == 0) frame.bytes[1] ^= 0x20;
     hal.received.insert(hal.received.end(), frame.bytes, frame.bytes + frame.size);
   }
 
@@ -186,7 +191,11 @@ class BenchOf {
  private:
   void listen() {
     for (; heard_ < hal.sent.size(); ++heard_) {
-      if (decoder_.feed(hal.sent[heard_]) == wire::Verdict::frame) take(decoder_.frame());
+      uint8_t byte = hal.sent[heard_];
+      const bool second = frame_bytes_++ == 1;
+      if (second && damage_to_host >= 0 && damage_to_host-- == 0) byte ^= 0x20;
+      if (byte == wire::kDelimiter) frame_bytes_ = 0;
+      if (decoder_.feed(byte) == wire::Verdict::frame) take(decoder_.frame());
     }
   }
 
@@ -219,6 +228,7 @@ class BenchOf {
   wire::Decoder decoder_;
   size_t heard_ = 0;
   size_t events_seen_ = 0;
+  int frame_bytes_ = 0;
   uint8_t inputs_ = 0;
 };
 
