@@ -3,6 +3,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <pty.h>
+#include <sys/ioctl.h>
 #include <termios.h>
 #include <unistd.h>
 
@@ -58,6 +59,9 @@ size_t Pty::read(std::vector<uint8_t>& into) {
   std::array<uint8_t, 4096> chunk;
   const ssize_t got = ::read(fd(), chunk.data(), chunk.size());
   if (got <= 0) return 0;
+  // Whoever opened the port for itself alone marked the terminal so, and only its last close would
+  // take that back; but the end that stays open here is never closed.
+  ioctl(theirs_.get(), TIOCNXCL);
   into.insert(into.end(), chunk.begin(), chunk.begin() + got);
   return static_cast<size_t>(got);
 }

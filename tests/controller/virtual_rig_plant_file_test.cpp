@@ -96,12 +96,13 @@ TEST_CASE("plant file: what is wrong is refused, with file, line and column", "[
   };
   const auto row = GENERATE(values<Row>({
       {"travel = \"160 mm\"", "travel = \"160 mm\"\nwheel = 29", Errc::input_unknown_key,
-       ":5:", "'wheel' is not a key"},
-      {"band = \"1.2 mm\"", "", Errc::input_malformed, ":", "air_spring.port.band is missing"},
-      {"band = \"1.2 mm\"", "band = 1.2", Errc::input_malformed, ":", "must be a text with a unit"},
+       ":5:", "'wheel' is not a known key"},
+      {"band = \"1.2 mm\"", "", Errc::input_malformed, ":",
+       "'band' in [air_spring.port]: this key is required"},
+      {"band = \"1.2 mm\"", "band = 1.2", Errc::input_malformed, ":", "a text in quotes is wanted"},
       {"band = \"1.2 mm\"", "band = \"1.2 psi\"", Errc::unit_wrong_dimension, ":", "is a pressure"},
       {"band = \"1.2 mm\"", "band = \"0 mm\"", Errc::input_out_of_range, ":", "more than zero"},
-      {"area_mm2 = 1.6", "area_mm2 = \"1.6\"", Errc::input_malformed, ":", "plain number"},
+      {"area_mm2 = 1.6", "area_mm2 = \"1.6\"", Errc::input_malformed, ":", "a number is wanted"},
       {"wall_coefficient_W_per_m2K = 13.0",
        "wall_coefficient_W_per_m2K = 13.0\nthermal_time = \"4 s\"", Errc::input_malformed, ":",
        "either wall_coefficient_W_per_m2K or thermal_time"},
@@ -109,7 +110,7 @@ TEST_CASE("plant file: what is wrong is refused, with file, line and column", "[
        "the piston does not fit"},
       {"[friction]", "[friction", Errc::input_malformed, ":", ""},
       {"bench = \"bench.toml\"", "bench = \"nowhere.toml\"", Errc::input_missing, "nowhere.toml",
-       "no such file"},
+       "nowhere.toml"},
   }));
   CAPTURE(row.from, row.to);
   const ChangedFork changed(row.from, row.to);

@@ -3,6 +3,7 @@
 
 #include <fcntl.h>
 #include <poll.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 #include <catch2/catch.hpp>
 
@@ -99,6 +100,7 @@ class PortClient {
     return event;
   }
 
+  int descriptor() const { return port_.get(); }
   size_t samples() const { return samples_; }
   uint32_t lost() const { return lost_; }
 
@@ -180,9 +182,14 @@ TEST_CASE("served rig: the port can be opened again, and the rig is still there"
   const auto rig = served();
   {
     PortClient first(rig->path());
+    // As a host does that wants the port for itself alone.
+    REQUIRE(ioctl(first.descriptor(), TIOCEXCL) == 0);
     first.open_session();
   }
   PortClient second(rig->path());
+  int exclusive = -1;
+  REQUIRE(ioctl(second.descriptor(), TIOCGEXCL, &exclusive) == 0);
+  CHECK(exclusive == 0);
   second.open_session();
   CHECK(second.ask(Move{0, 400, 20000}) == Refusal::not_homed);
 }
