@@ -10,6 +10,8 @@
 namespace fitting {
 namespace {
 
+constexpr double kLittleOfStep = 0.35;
+
 double round_step(double rough) {
   const double power = std::pow(10.0, std::floor(std::log10(rough)));
   const double leading = rough / power;
@@ -43,12 +45,25 @@ AxisScale make_scale(double low, double high, int ticks, bool widened) {
   AxisScale scale;
   scale.step = round_step((high - low) / ticks);
   const double slack = 1e-6;  // of a step: a value on a tick, but for rounding, is on it
+  scale.from = low;
+  scale.to = high;
   if (widened) {
-    scale.from = std::floor(low / scale.step + slack) * scale.step;
-    scale.to = std::ceil(high / scale.step - slack) * scale.step;
-  } else {
-    scale.from = low;
-    scale.to = high;
+    const double below = low / scale.step;
+    const double above = high / scale.step;
+    // What reaches only a little beyond a tick does not open a whole step for it.
+    const bool little_below = std::ceil(below) - below < kLittleOfStep;
+    const bool little_above = above - std::floor(above) < kLittleOfStep;
+    const double pad = kLittleOfStep * scale.step / 4.0;
+    if (std::abs(below - std::round(below)) < slack) {
+      scale.from = std::round(below) * scale.step;
+    } else {
+      scale.from = little_below ? low - pad : std::floor(below) * scale.step;
+    }
+    if (std::abs(above - std::round(above)) < slack) {
+      scale.to = std::round(above) * scale.step;
+    } else {
+      scale.to = little_above ? high + pad : std::ceil(above) * scale.step;
+    }
   }
   scale.first_tick = std::ceil(scale.from / scale.step - slack) * scale.step;
   scale.decimals = std::max(0, static_cast<int>(-std::floor(std::log10(scale.step) + 1e-9)));

@@ -18,8 +18,8 @@ struct AxisScale {
 };
 
 // A scale over [low, high] with about `ticks` ticks 1, 2 or 5 times a power of ten apart. Widened:
-// its ends are ticks; otherwise they stay where they are. An empty range is opened around its
-// value.
+// its ends are ticks, or a little beyond one; otherwise they stay where they are. An empty range is
+// opened around its value.
 AxisScale make_scale(double low, double high, int ticks, bool widened);
 
 }  // namespace fitting

@@ -21,7 +21,8 @@ enum class Tone {
   fifth,
   measured,   // a wide pale path that a thin dark one can be laid over
   simulated,  // the thin dark one
-  neutral,    // zero lines, marks, whatever belongs to no fork
+  difference,
+  neutral,  // zero lines, marks, whatever belongs to no fork
 };
 
 // A path: points are joined in the order given, so that a loop stays a loop. A NaN lifts the pen.
@@ -71,10 +72,10 @@ struct SpanShade {
 using Layer = std::variant<SpanShade, Band, HorizontalMarker, VerticalMarker, Line, Points>;
 
 struct Axis {
-  std::string label;           // "Travel"
-  std::string unit;            // "mm"; empty for a pure number
-  std::optional<double> from;  // fixed ends; left out, they follow from the layers
-  std::optional<double> to;
+  std::string label;                // "Travel"
+  std::string unit;                 // "mm"; empty for a pure number
+  std::optional<double> from = {};  // fixed ends; left out, they follow from the layers
+  std::optional<double> to = {};
   bool include_zero = false;
 };
 

@@ -19,6 +19,7 @@ constexpr double kTitleLine_px = 23.0;
 constexpr double kTextLine_px = 19.0;
 constexpr double kLegendRow_px = 22.0;
 constexpr double kLabelRow_px = 18.0;
+constexpr double kLabelGap_px = 8.0;  // the topmost tick label reaches half a line above its panel
 constexpr double kSample_px = 34.0;
 
 struct Range {
@@ -66,21 +67,19 @@ struct LegendEntry {
   Tone tone;
 };
 
-std::vector<LegendEntry> legend_entries(const Figure& figure) {
+// What the panel draws and no panel above it has explained.
+std::vector<LegendEntry> legend_entries(const Panel& panel, std::set<std::string>& seen) {
   std::vector<LegendEntry> entries;
-  std::set<std::string> seen;
   const auto add = [&](const std::string& label, SampleKind kind, Tone tone) {
     if (!label.empty() && seen.insert(label).second) entries.push_back({label, kind, tone});
   };
-  for (const auto& panel : figure.panels) {
-    for (const auto& layer : panel.layers) {
-      if (const auto* line = std::get_if<Line>(&layer)) {
-        add(line->label, SampleKind::line, line->tone);
-      } else if (const auto* band = std::get_if<Band>(&layer)) {
-        add(band->label, SampleKind::band, band->tone);
-      } else if (const auto* points = std::get_if<Points>(&layer)) {
-        add(points->label, SampleKind::points, points->tone);
-      }
+  for (const auto& layer : panel.layers) {
+    if (const auto* line = std::get_if<Line>(&layer)) {
+      add(line->label, SampleKind::line, line->tone);
+    } else if (const auto* band = std::get_if<Band>(&layer)) {
+      add(band->label, SampleKind::band, band->tone);
+    } else if (const auto* points = std::get_if<Points>(&layer)) {
+      add(points->label, SampleKind::points, points->tone);
     }
   }
   return entries;
@@ -91,7 +90,7 @@ class Composer {
  public:
   explicit Composer(const Figure& figure) : figure_(figure) {
     layout_.width_px = figure.size == FigureSize::full ? 720.0 : 440.0;
-    panel_height_px_ = figure.size == FigureSize::full ? 340.0 : 240.0;
+    panel_height_px_ = figure.size == FigureSize::full ? 310.0 : 230.0;
   }
 
   FigureLayout compose() {
@@ -101,8 +100,6 @@ class Composer {
     y_ += 1.0;
     add_lines(figure_.subtitle, kTextFont_px, kTextLine_px, false, kQuietColour, 3);
     y_ += 5.0;
-    add_legend();
-    y_ += 4.0;
     for (std::size_t i = 0; i < figure_.panels.size(); ++i) add_panel(i);
     add_x_labels();
     layout_.height_px = std::ceil(y_ + kPad_px);
@@ -127,7 +124,7 @@ class Composer {
     }
     const bool full = figure_.size == FigureSize::full;
     layout_.x = scale_of(figure_.x, x, full ? 8 : 5, false);
-    left_px_ = kPad_px + tick_width_px + 9.0;
+    left_px_ = kPad_px + tick_width_px + 11.0;
     double right_margin_px = 0.5 * text_width_px(layout_.x.widest_tick(), kTickFont_px);
     for (const auto& panel : figure_.panels) {
       for (const auto& layer : panel.layers) {
@@ -150,11 +147,11 @@ class Composer {
     }
   }
 
-  void add_legend() {
+  void add_legend(const Panel& panel) {
     const double available_px = layout_.width_px - 2.0 * kPad_px;
     double x_px = kPad_px;
     bool any = false;
-    for (const auto& entry : legend_entries(figure_)) {
+    for (const auto& entry : legend_entries(panel, explained_)) {
       const double text_room_px = available_px - kSample_px - 8.0;
       const auto lines = wrapped(entry.label, text_room_px, kTextFont_px, false, 1);
       const std::string text = lines.empty() ? std::string() : lines.front();
@@ -212,6 +209,8 @@ class Composer {
   void add_panel(std::size_t index) {
     const Panel& panel = figure_.panels[index];
     PanelBox& box = layout_.panels[index];
+    add_legend(panel);
+    y_ += 4.0;
     const std::string title = one_line(axis_title(panel.y));
     LabelRows labels;
     labels.rows.push_back({{0.0, kPad_px + text_width_px(title, kTickFont_px) + 8.0}});
@@ -224,23 +223,23 @@ class Composer {
         if (!span->label.empty()) place_label(labels, x_to_px(middle), span->label);
       }
     }
-    y_ += kLabelRow_px * static_cast<double>(labels.rows.size()) + 4.0;
+    y_ += kLabelRow_px * static_cast<double>(labels.rows.size()) + kLabelGap_px;
     for (auto& [row, text] : labels.placed) {
-      text.y_px = y_ - 4.0 - kLabelRow_px * (static_cast<double>(row) + 0.5);
+      text.y_px = y_ - kLabelGap_px - kLabelRow_px * (static_cast<double>(row) + 0.5);
       layout_.texts.push_back(text);
     }
-    layout_.texts.push_back({kPad_px, y_ - 4.0 - 0.5 * kLabelRow_px, title, TextAlign::left,
-                             kTickFont_px, false, kQuietColour});
+    layout_.texts.push_back({kPad_px, y_ - kLabelGap_px - 0.5 * kLabelRow_px, title,
+                             TextAlign::left, kTickFont_px, false, kQuietColour});
     box.left_px = left_px_;
     box.right_px = right_px_;
     box.top_px = y_;
     y_ += panel_height_px_ * panel.height_share;
     box.bottom_px = y_;
-    y_ += index + 1 < figure_.panels.size() ? 12.0 : 0.0;
+    y_ += index + 1 < figure_.panels.size() ? 22.0 : 0.0;
   }
 
   void add_x_labels() {
-    y_ += 26.0;  // tick labels
+    y_ += 29.0;  // tick labels
     layout_.texts.push_back({0.5 * (left_px_ + right_px_), y_ + 0.5 * kLabelRow_px,
                              one_line(axis_title(figure_.x)), TextAlign::centre, kTickFont_px,
                              false, kQuietColour});
@@ -253,6 +252,7 @@ class Composer {
   double left_px_ = 0.0;
   double right_px_ = 0.0;
   double y_ = 0.0;
+  std::set<std::string> explained_;
 };
 
 }  // namespace

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstddef>
 #include <iterator>
@@ -14,7 +15,7 @@
 namespace fitting {
 namespace {
 
-constexpr double kBandOpacity = 0.17;
+constexpr double kBandOpacity = 0.2;
 constexpr double kShadeOpacity = 0.10;
 
 bool is_plain_name(const std::string& name) {
@@ -49,9 +50,18 @@ class ScriptWriter {
                        1.0 - y_px / layout_.height_px);
   }
 
-  // Cairo's PDF counts points, everything else pixels.
+  // gnuplot's terminals count fonts differently; these factors give each the same share of its
+  // page.
   double font_size(double font_px) const {
-    return terminal_ == Terminal::pdf ? 0.75 * font_px : font_px;
+    switch (terminal_) {
+      case Terminal::svg:
+        return font_px;
+      case Terminal::png:
+        return 0.75 * font_px;
+      case Terminal::pdf:
+        return 0.5625 * font_px;
+    }
+    ENSURE(false);
   }
   std::string font(double font_px, bool bold) const {
     const std::string_view family = terminal_ == Terminal::svg ? "sans-serif" : "DejaVu Sans";
@@ -65,22 +75,24 @@ class ScriptWriter {
     const double width = layout_.width_px;
     const double height = layout_.height_px;
     const std::string face = font(kTickFont_px, false);
+    std::string id = figure_.name;  // prefixes the ids within an SVG
+    std::replace(id.begin(), id.end(), '-', '_');
     switch (terminal_) {
       case Terminal::svg:
-        line("set terminal svg size {},{} fixed noenhanced name '{}' {} background '{}'", width,
-             height, figure_.name, face, kPaperColour);
+        line("set terminal svg size {},{} fixed noenhanced rounded name '{}' {} background '{}'",
+             width, height, id, face, kPaperColour);
         break;
       case Terminal::png:
         line(
-            "set terminal pngcairo size {},{} noenhanced {} fontscale 2 linewidth 2 pointscale 2 "
-            "background '{}'",
-            2 * width, 2 * height, face, kPaperColour);
+            "set terminal pngcairo size {},{} noenhanced rounded {} fontscale 2 linewidth 2 "
+            "pointscale 2 dashlength {} background '{}'",
+            2 * width, 2 * height, face, 3.0, kPaperColour);
         break;
       case Terminal::pdf:
         line(
-            "set terminal pdfcairo size {:.4f}in,{:.4f}in noenhanced {} fontscale 1 linewidth "
-            "0.75 pointscale 0.75 background '{}'",
-            width / 96.0, height / 96.0, face, kPaperColour);
+            "set terminal pdfcairo size {:.4f}in,{:.4f}in noenhanced rounded {} fontscale 1 "
+            "linewidth 1.5 pointscale 0.75 dashlength {} background '{}'",
+            width / 96.0, height / 96.0, face, 2.7, kPaperColour);
         break;
     }
     line("unset key");
@@ -142,8 +154,8 @@ class ScriptWriter {
     line("set yrange [{:.9g}:{:.9g}]", box.y.from, box.y.to);
     line("set xtics {:.9g},{:.9g},{:.9g} nomirror out scale 0.6 textcolor rgb '{}'", x.first_tick,
          x.step, x.to, kInkColour);
-    line("set ytics {:.9g},{:.9g},{:.9g} nomirror scale 0 textcolor rgb '{}'", box.y.first_tick,
-         box.y.step, box.y.to, kInkColour);
+    line("set ytics {:.9g},{:.9g},{:.9g} nomirror out scale 0.35 textcolor rgb '{}'",
+         box.y.first_tick, box.y.step, box.y.to, kInkColour);
     line("set format x '{}'", last ? fmt::format("%.{}f", x.decimals) : std::string());
     line("set format y '%.{}f'", box.y.decimals);
     behind(figure_.panels[index], box);
@@ -169,7 +181,7 @@ class ScriptWriter {
         if (vertical->at < layout_.x.from || vertical->at > layout_.x.to) continue;
         line(
             "set arrow from {0:.9g}, graph 0 to {0:.9g}, graph 1 nohead back linewidth {1} "
-            "linecolor rgb '{2}' dashtype (4,3)",
+            "linecolor rgb '{2}' dashtype (6,7)",
             vertical->at, neutral.width_px, neutral.colour);
       } else if (const auto* horizontal = std::get_if<HorizontalMarker>(&layer)) {
         horizontal_marker(*horizontal, box);
@@ -224,9 +236,11 @@ class ScriptWriter {
         add(bands, fmt::format("{} using 1:2:3 with filledcurves linecolor rgb '{}' fillstyle "
                                "transparent solid {} noborder",
                                name, style.colour, kBandOpacity));
+        // A curve runs inside the others, and edges close to it would blur it.
+        if (band->tone != Tone::neutral) continue;
         for (int column : {2, 3}) {
-          add(bands, fmt::format("{} using 1:{} with lines linewidth 0.7 linecolor rgb '{}' {}",
-                                 name, column, style.colour, dash(style)));
+          add(bands, fmt::format("{} using 1:{} with lines linewidth 0.7 linecolor rgb '{}'", name,
+                                 column, style.colour));
         }
       } else if (const auto* path = std::get_if<Line>(&layer)) {
         const ToneStyle style = tone_style(path->tone);

@@ -20,6 +20,8 @@ ToneStyle tone_style(Tone tone) {
       return {"#9db4c8", "", 4.2, 7};
     case Tone::simulated:
       return {"#141a21", "(7,3)", 1.4, 7};
+    case Tone::difference:
+      return {"#1b1f24", "", 2.0, 7};
     case Tone::neutral:
       return {"#6b737c", "", 1.0, 7};
   }

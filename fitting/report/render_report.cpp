@@ -1,5 +1,6 @@
 // Turns a report into one HTML file; section.hpp says what a report is.
 #include <algorithm>
+#include <array>
 #include <string>
 
 #include "fitting/report/html.hpp"
@@ -13,8 +14,33 @@ namespace {
 using html::Node;
 using html::text_element;
 
+constexpr std::string_view kTie = "\u00a0";  // a space that does not break
+constexpr std::size_t kTiedHeadingMax = 15;
+
+// Keeps a number and its unit, and a value and its uncertainty, on one line.
+std::string tied(std::string text) {
+  constexpr std::array<std::string_view, 12> kUnits = {"N",  "mm",  "%",    "psi", "bar", "kg",
+                                                       "°C", "cm³", "mm/s", "s",   "hPa", "J"};
+  const auto is_unit_at = [&](std::size_t at) {
+    return std::any_of(kUnits.begin(), kUnits.end(), [&](std::string_view unit) {
+      if (text.compare(at, unit.size(), unit) != 0) return false;
+      const std::size_t end = at + unit.size();
+      return end == text.size() || std::string_view(" ,.;:)").find(text[end]) != std::string::npos;
+    });
+  };
+  for (std::size_t at = text.find(' '); at != std::string::npos; at = text.find(' ', at + 1)) {
+    const bool number_before = at > 0 && text[at - 1] >= '0' && text[at - 1] <= '9';
+    const bool sign_before = at >= 2 && text.compare(at - 2, 2, "±") == 0;
+    const bool sign_behind = text.compare(at + 1, 2, "±") == 0;
+    if (sign_before || (number_before && (sign_behind || is_unit_at(at + 1)))) {
+      text.replace(at, 1, kTie);
+    }
+  }
+  return text;
+}
+
 Node paragraph(const Paragraph& block) {
-  return text_element("p", block.text);
+  return text_element("p", tied(block.text));
 }
 
 Node note(const Note& block) {
@@ -24,13 +50,13 @@ Node note(const Note& block) {
     node.add(text_element("strong", "Caution."));
     node.add(Node::text(" "));
   }
-  node.add(Node::text(block.text));
+  node.add(Node::text(tied(block.text)));
   return node;
 }
 
 Node list(const Bullets& block) {
   Node node = Node::element("ul");
-  for (const auto& item : block.items) node.add(text_element("li", item));
+  for (const auto& item : block.items) node.add(text_element("li", tied(item)));
   return node;
 }
 
@@ -50,12 +76,21 @@ Node table_row(const Table& table, const std::vector<std::string>& cells) {
   return row;
 }
 
+// A short heading keeps its unit beside it.
+std::string tied_heading(std::string heading) {
+  if (heading.size() > kTiedHeadingMax) return heading;
+  for (std::size_t at = heading.find(' '); at != std::string::npos; at = heading.find(' ', at)) {
+    heading.replace(at, 1, kTie);
+  }
+  return heading;
+}
+
 Node table(const Table& block) {
   Node head_row = Node::element("tr");
   for (const auto& column : block.columns) {
     auto attributes = cell_class(column);
     attributes.emplace_back("scope", "col");
-    head_row.add(text_element("th", column.heading, std::move(attributes)));
+    head_row.add(text_element("th", tied_heading(column.heading), std::move(attributes)));
   }
   Node body = Node::element("tbody");
   for (const auto& cells : block.rows) body.add(table_row(block, cells));
@@ -124,7 +159,7 @@ Node summary(const Report& report) {
                     [&](const Section& each) { return each.id == finding.section_id; });
     ENSURE(known);
     Node item = Node::element("li");
-    item.add(Node::text(finding.sentence));
+    item.add(Node::text(tied(finding.sentence)));
     item.add(Node::text(" "));
     item.add(text_element("a", "numbers", {{"href", "#" + finding.section_id}}));
     list.add(std::move(item));

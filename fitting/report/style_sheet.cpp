@@ -35,21 +35,23 @@ a { color: #123f6b; }
 .note { margin: 1rem 0; padding: 0.65rem 1rem; border-left: 4px solid #9aa3ad;
   background: #f7f8fa; font-size: 0.95rem; }
 .note.caution { border-left: 4px double #a33a12; background: #fdf6f1; }
-figure { margin: 1.7rem 0; }
+figure { margin: 1.7rem -0.9rem; }
 figure img { display: block; width: 100%; height: auto; }
 .pair { display: grid; grid-template-columns: 1fr 1fr; gap: 0 1.2rem; }
 .pair figure { margin: 0.8rem 0; }
+.pair { margin: 0 -0.9rem; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-size: 0.84rem; line-height: 1.4;
   font-variant-numeric: tabular-nums lining-nums; }
 caption { padding: 0 0 0.5rem; text-align: left; font-weight: 600; font-size: 0.92rem; }
 .table { margin: 1.7rem 0; }
-th, td { padding: 0.36rem 0.7rem 0.36rem 0; text-align: left; vertical-align: top; }
+th, td { padding: 0.36rem 0.9rem 0.36rem 0; text-align: left; vertical-align: top; }
 th:last-child, td:last-child { padding-right: 0; }
 thead th { border-bottom: 1.5px solid #1b1f24; font-weight: 600; vertical-align: bottom; }
 tbody th { font-weight: 400; }
 tbody tr { border-bottom: 1px solid #dde1e6; }
-.number { text-align: right; white-space: nowrap; }
+.number { text-align: right; }
+td.number { white-space: nowrap; }
 footer { margin-top: 3.5rem; padding-top: 0.8rem; border-top: 1px solid #dde1e6;
   font-size: 0.8rem; color: #565e68; }
 @media (max-width: 38rem) {
@@ -57,6 +59,7 @@ footer { margin-top: 3.5rem; padding-top: 0.8rem; border-top: 1px solid #dde1e6;
   main { padding: 1.5rem 1rem 3rem; }
   h1 { font-size: 1.6rem; }
   .summary { padding: 0.9rem 1rem 1rem; }
+  figure, .pair { margin-left: 0; margin-right: 0; }
   .pair { grid-template-columns: 1fr; }
   figure.full img { min-width: 35rem; }
 }
@@ -67,8 +70,10 @@ footer { margin-top: 3.5rem; padding-top: 0.8rem; border-top: 1px solid #dde1e6;
   h1 { font-size: 21pt; }
   h2 { margin-top: 20pt; font-size: 13.5pt; break-after: avoid; }
   p, li { orphans: 3; widows: 3; }
-  figure, .pair, tr, .note, .summary { break-inside: avoid; }
-  figure img { max-height: 190mm; }
+  figure, .pair, tr, .table, .note, .summary { break-inside: avoid; }
+  figure, .pair { margin-left: 0; margin-right: 0; }
+  figure.full { width: 82%; }
+  table { font-size: 8.2pt; }
   thead { display: table-header-group; }
   .scroll { overflow: visible; }
   .toc { display: none; }

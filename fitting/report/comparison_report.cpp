@@ -1,0 +1,90 @@
+#include "fitting/report/comparison_report.hpp"
+
+#include <fmt/format.h>
+
+#include "fitting/report/numbers.hpp"
+#include "fitting/report/pair_sentences.hpp"
+#include "protocol/error.hpp"
+
+namespace fitting {
+namespace {
+
+std::vector<std::string> cautions_of(const ComparisonInput& input) {
+  std::vector<std::string> cautions;
+  for (const auto* fork : {&input.a, &input.b}) {
+    if (!fork->model.usable) {
+      cautions.push_back("The fit of " + fork->label +
+                         " is not usable; what follows from it only shows why.");
+    }
+    for (const auto& measured : fork->records) {
+      if (measured.record.metadata.state != protocol::RecordState::complete) {
+        cautions.push_back("The record " + measured.name + " of " + fork->label +
+                           " was not completed.");
+      }
+    }
+  }
+  for (const auto* asked : {&input.pairs.front().asked_a, &input.pairs.front().asked_b}) {
+    if (!asked->has_value()) continue;
+    const auto& warnings = (*asked)->answer.warnings;
+    cautions.insert(cautions.end(), warnings.begin(), warnings.end());
+  }
+  return cautions;
+}
+
+std::string fit_sentence(const ComparisonInput& input) {
+  return fmt::format(
+      "The fitted models follow the sweeps to {} N rms ({}) and {} N rms ({}), of which {} and {} "
+      "N "
+      "are a pattern that the models do not know.",
+      rounded(input.a.model.rms_residual_N, 1), input.a.label,
+      rounded(input.b.model.rms_residual_N, 1), input.b.label,
+      rounded(input.a.model.structured_residual_N, 1),
+      rounded(input.b.model.structured_residual_N, 1));
+}
+
+}  // namespace
+
+std::vector<Finding> comparison_summary(const ComparisonInput& input) {
+  ENSURE(!input.pairs.empty());
+  const ComparedPair& pair = input.pairs.front();
+  const PairNames names{input.a.label, input.b.label};
+  std::vector<Finding> findings;
+  const auto add = [&](const std::string& sentence, const std::string& section) {
+    if (!sentence.empty()) findings.push_back({sentence, section});
+  };
+  add(sag_sentence(pair, names), pair.id);
+  if (const Span* span = leading_span(pair)) {
+    add(pair.heading + ", " + span_sentence(*span, names), pair.id);
+  } else {
+    add(fmt::format("{}, no difference is resolved anywhere from {} to {} mm.", pair.heading,
+                    rounded(1e3 * pair.difference.from_m(), 0),
+                    rounded(1e3 * pair.difference.to_m(), 0)),
+        pair.id);
+  }
+  add(reason_sentence(pair, names), "elements");
+  add(crossing_sentence(pair, names), pair.id);
+  add(fit_sentence(input), "loops");
+  return findings;
+}
+
+Report make_comparison_report(const ComparisonInput& input) {
+  Report report;
+  report.title = input.title;
+  report.subtitle = fmt::format("{} and {} on the bench: {} and {} sweeps", input.a.label,
+                                input.b.label, input.a.records.size(), input.b.records.size());
+  report.summary = comparison_summary(input);
+  report.cautions = cautions_of(input);
+  for (const auto& pair : input.pairs) report.sections.push_back(comparison_section(input, pair));
+  report.sections.push_back(elements_section(input));
+  report.sections.push_back(nearest_section(input));
+  report.sections.push_back(loops_section(input));
+  report.sections.push_back(parameters_section(input));
+  report.sections.push_back(settings_section(input));
+  report.sections.push_back(calibration_section(input));
+  report.sections.push_back(method_section(input));
+  std::erase_if(report.sections, [](const Section& section) { return section.blocks.empty(); });
+  report.colophon = fmt::format("Made by {} on {}.", input.program, input.made);
+  return report;
+}
+
+}  // namespace fitting

@@ -1,0 +1,88 @@
+// The report of two forks: what is given to it, and its sections one by one.
+//
+// Each section is a function of the whole input, so that a further one is a further function and a
+// line in make_comparison_report. A section whose input is missing is left out.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "fitting/compare/crossovers.hpp"
+#include "fitting/compare/difference.hpp"
+#include "fitting/compare/nearest_setting.hpp"
+#include "fitting/compare/sag.hpp"
+#include "fitting/compare/side.hpp"
+#include "fitting/compare/spans.hpp"
+#include "fitting/model/fitted_model.hpp"
+#include "fitting/model/predict.hpp"
+#include "fitting/report/section.hpp"
+#include "protocol/record/sweep_record.hpp"
+
+namespace fitting {
+
+// A record and the fitted model's answer to its very path.
+struct MeasuredRecord {
+  std::string name;
+  protocol::SweepRecord record;
+  std::vector<double> simulated_N;  // of each row; NaN where the model was not followed
+};
+
+struct ReportFork {
+  std::string key;    // a or b, for names of files
+  std::string label;  // the fork's name, told apart from the other's where they are alike
+  FittedModel model;
+  std::vector<MeasuredRecord> records;  // the first one is drawn large
+};
+
+// One fork's model asked at the pair's setting.
+struct AskedFork {
+  Prediction answer;
+  std::optional<Sag> sag;  // under the pair's load, in the slow spring
+};
+
+// The two forks compared in one way.
+struct ComparedPair {
+  std::string id;       // as-tested, matched-sag; lower-case letters, digits and '-'
+  std::string heading;  // "As tested"
+  std::string curves;   // what is compared: "midlines at 4.0 mm/s", "slow springs"
+  Side a;
+  Side b;
+  std::string setting_a;  // "81.0 psi (5.58 bar), 1 spacer"
+  std::string setting_b;
+  Difference difference;
+  Crossings crossings;
+  std::vector<Span> spans;
+  std::vector<Span> thirds;
+  std::optional<double> load_N;  // of the sag below
+  std::string load_source;       // "80 kg rider, ..."
+  std::optional<AskedFork> asked_a;
+  std::optional<AskedFork> asked_b;
+  std::vector<std::string> remarks;
+};
+
+struct ComparisonInput {
+  std::string title;
+  ReportFork a;
+  ReportFork b;
+  std::vector<ComparedPair> pairs;        // the first one is the fairest and speaks in the summary
+  std::optional<NearestSetting> nearest;  // of B to A as in the first pair
+  std::string program;                    // "springwright 0.1.0"
+  std::string made;                       // date, as a label
+};
+
+Section comparison_section(const ComparisonInput& input, const ComparedPair& pair);
+Section elements_section(const ComparisonInput& input);
+Section nearest_section(const ComparisonInput& input);
+Section loops_section(const ComparisonInput& input);
+Section parameters_section(const ComparisonInput& input);
+Section settings_section(const ComparisonInput& input);
+Section calibration_section(const ComparisonInput& input);
+Section method_section(const ComparisonInput& input);
+
+std::vector<Finding> comparison_summary(const ComparisonInput& input);
+
+// REQUIRES: at least one pair.
+Report make_comparison_report(const ComparisonInput& input);
+
+}  // namespace fitting

@@ -1,0 +1,134 @@
+// What each element of a fork contributes to its slow spring.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "fitting/report/comparison_report.hpp"
+#include "fitting/report/numbers.hpp"
+#include "fitting/report/pair_sentences.hpp"
+
+namespace fitting {
+namespace {
+
+constexpr double kShownShares[] = {0.25, 0.5, 0.75, 0.95};
+constexpr double kFirstShown_m = 0.010;
+
+const ComparedPair* pair_with_models(const ComparisonInput& input) {
+  for (const auto& pair : input.pairs) {
+    if (pair.asked_a && pair.asked_b) return &pair;
+  }
+  return nullptr;
+}
+
+// 10 mm, sag, and some shares of the travel that the prediction covers, ascending.
+std::vector<double> shown_travels_m(const AskedFork& asked) {
+  const double last_m = asked.answer.travel_m.back();
+  std::vector<double> travels{kFirstShown_m};
+  if (asked.sag) travels.push_back(asked.sag->travel_m);
+  for (double share : kShownShares) travels.push_back(share * last_m);
+  std::sort(travels.begin(), travels.end());
+  return travels;
+}
+
+Table elements_table(const ReportFork& fork, const AskedFork& asked, const std::string& setting) {
+  const Prediction& answer = asked.answer;
+  Table table{"elements-" + fork.key,
+              fork.label + " at " + setting + ": parts of the slow spring",
+              {{"Travel, mm", ColumnKind::text}},
+              {}};
+  for (const auto& element : answer.elements) table.columns.push_back({element.name + ", N"});
+  table.columns.push_back({"Slow spring, N"});
+  table.columns.push_back({"Standard uncertainty, N"});
+  for (double at_m : shown_travels_m(asked)) {
+    std::string travel = rounded(1e3 * at_m, 1);
+    if (asked.sag && at_m == asked.sag->travel_m) travel += " (sag)";
+    std::vector<std::string> row{travel};
+    for (const auto& element : answer.elements) {
+      row.push_back(rounded(value_at(answer.travel_m, element.force_N, at_m), 1));
+    }
+    row.push_back(rounded(value_at(answer.travel_m, answer.spring_N, at_m), 1));
+    row.push_back(
+        rounded(value_at(answer.travel_m, answer.spring_standard_uncertainty_N, at_m), 1));
+    table.rows.push_back(std::move(row));
+  }
+  return table;
+}
+
+std::string element_sentence(const ReportFork& fork, const Prediction& answer) {
+  const double at_m = kFirstShown_m;
+  std::string parts;
+  for (const auto& element : answer.elements) {
+    const double force_N = value_at(answer.travel_m, element.force_N, at_m);
+    if (std::abs(force_N) < 0.5) continue;
+    if (!parts.empty()) parts += ", ";
+    parts += rounded(force_N, 0) + " N from the " + element.name;
+  }
+  return fmt::format("At {} mm {} carries {} N slowly: {}.", rounded(1e3 * at_m, 0), fork.label,
+                     rounded(value_at(answer.travel_m, answer.spring_N, at_m), 0), parts);
+}
+
+struct ForceRange {
+  double low_N = std::numeric_limits<double>::infinity();
+  double high_N = -std::numeric_limits<double>::infinity();
+
+  void add(const Prediction& answer) {
+    for (const auto& element : answer.elements) {
+      for (double force_N : element.force_N) {
+        low_N = std::min(low_N, force_N);
+        high_N = std::max(high_N, force_N);
+      }
+    }
+  }
+};
+
+Figure elements_figure(const ReportFork& fork, const AskedFork& asked, const std::string& setting,
+                       const ForceRange& range) {
+  static constexpr Tone kTones[] = {Tone::first, Tone::second, Tone::third, Tone::fourth,
+                                    Tone::fifth};
+  Figure figure;
+  figure.name = "elements-" + fork.key;
+  figure.size = FigureSize::half;
+  figure.title = fork.label + ": parts of the slow spring";
+  figure.subtitle = setting;
+  figure.x = {"Travel", "mm"};
+  Panel panel;
+  panel.y = {"Force", "N"};
+  panel.layers.push_back(HorizontalMarker{"", 0.0});
+  // Both figures share their scale, so that they can be compared at a glance.
+  panel.y.from = std::min(0.0, range.low_N);
+  panel.y.to = range.high_N;
+  std::vector<double> travel_mm;
+  for (double travel_m : asked.answer.travel_m) travel_mm.push_back(1e3 * travel_m);
+  std::size_t tone = 0;
+  for (const auto& element : asked.answer.elements) {
+    panel.layers.push_back(
+        Line{element.name, kTones[tone++ % std::size(kTones)], travel_mm, element.force_N});
+  }
+  figure.panels = {panel};
+  figure.alt = "Parts of the slow spring against travel. " + element_sentence(fork, asked.answer);
+  return figure;
+}
+
+}  // namespace
+
+Section elements_section(const ComparisonInput& input) {
+  Section section{"elements", "Where the force comes from", {}};
+  const ComparedPair* pair = pair_with_models(input);
+  if (pair == nullptr) return section;
+  ForceRange range;
+  range.add(pair->asked_a->answer);
+  range.add(pair->asked_b->answer);
+  auto& blocks = section.blocks;
+  blocks.push_back(Paragraph{element_sentence(input.a, pair->asked_a->answer) + " " +
+                             element_sentence(input.b, pair->asked_b->answer) +
+                             " The parts add up to the slow spring at every travel."});
+  blocks.push_back(elements_figure(input.a, *pair->asked_a, pair->setting_a, range));
+  blocks.push_back(elements_figure(input.b, *pair->asked_b, pair->setting_b, range));
+  blocks.push_back(elements_table(input.a, *pair->asked_a, pair->setting_a));
+  blocks.push_back(elements_table(input.b, *pair->asked_b, pair->setting_b));
+  return section;
+}
+
+}  // namespace fitting

@@ -1,0 +1,33 @@
+// The setting of fork B that comes closest to fork A, and what it leaves.
+#include <fmt/format.h>
+
+#include "fitting/report/comparison_report.hpp"
+#include "fitting/report/numbers.hpp"
+
+namespace fitting {
+
+Section nearest_section(const ComparisonInput& input) {
+  Section section{"nearest", "The closest setting", {}};
+  if (!input.nearest) return section;
+  const NearestSetting& nearest = *input.nearest;
+  section.blocks.push_back(Paragraph{fmt::format(
+      "{} comes closest to {} at {} with {}: from {} to {} mm the slow springs then differ by {} N "
+      "rms, against {} N as set above. The largest difference left is {} N, at {} mm ({} less {}).",
+      input.b.label, input.a.label, shown_gauge_pressure(nearest.pressure_gauge_Pa),
+      shown_spacers(nearest.spacers), rounded(1e3 * nearest.from_m, 0),
+      rounded(1e3 * nearest.to_m, 0), rounded(nearest.rms_left_N, 1),
+      rounded(nearest.rms_as_set_N, 1), rounded(nearest.largest_left_N, 1),
+      rounded(1e3 * nearest.largest_left_at_m, 0), input.a.label, input.b.label)});
+  if (nearest.at_pressure_limit) {
+    section.blocks.push_back(
+        Note{NoteKind::caution,
+             "The limit that " + input.b.label + " states for its pressure stopped the search."});
+  }
+  section.blocks.push_back(
+      Note{NoteKind::remark,
+           "Pressures were tried in steps of 1 psi and spacers as whole ones, since nobody sets a "
+           "fork finer. Check it with a sweep before relying on it."});
+  return section;
+}
+
+}  // namespace fitting

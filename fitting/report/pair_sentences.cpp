@@ -1,0 +1,133 @@
+#include "fitting/report/pair_sentences.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitting/report/numbers.hpp"
+#include "protocol/error.hpp"
+
+namespace fitting {
+namespace {
+
+std::string millimetres(double travel_m) {
+  return rounded(1e3 * travel_m, 0);
+}
+
+std::string sag_text(const Sag& sag) {
+  std::string text = rounded(1e3 * sag.travel_m, 1);
+  if (sag.standard_uncertainty_m) text += " ± " + rounded(1e3 * *sag.standard_uncertainty_m, 1);
+  text += " mm";
+  if (sag.least_m && sag.most_m) {
+    text += fmt::format(" (friction can hold it anywhere from {} to {} mm)",
+                        rounded(1e3 * *sag.least_m, 0), rounded(1e3 * *sag.most_m, 0));
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string span_sentence(const Span& span, const PairNames& names) {
+  const std::string where = "from " + millimetres(span.from_m) + " to " + millimetres(span.to_m);
+  if (span.firmer == Firmer::neither) {
+    return fmt::format("F{} mm no difference is resolved.", where.substr(1));
+  }
+  return fmt::format(
+      "{} is firmer {} mm, by {} on average.", span.firmer == Firmer::a ? names.a : names.b, where,
+      with_uncertainty(std::abs(span.mean_difference_N), span.standard_uncertainty_N, "N"));
+}
+
+std::string crossing_sentence(const ComparedPair& pair, const PairNames& names) {
+  const auto& crossings = pair.crossings;
+  std::string text;
+  if (crossings.crossovers.empty()) {
+    text = fmt::format("The two curves do not cross between {} and {} mm.",
+                       millimetres(pair.difference.from_m()), millimetres(pair.difference.to_m()));
+    if (crossings.unplaced > 0) {
+      text = "The two curves run alongside each other so closely that no crossing can be placed.";
+    }
+    return text;
+  }
+  for (const auto& crossover : crossings.crossovers) {
+    const char* start = text.empty() ? "The two curves cross" : " They cross again";
+    text += fmt::format(
+        "{} at {}; behind that {} is the firmer one.", start,
+        with_uncertainty(1e3 * crossover.travel_m, 1e3 * crossover.standard_uncertainty_m, "mm"),
+        crossover.a_firmer_behind ? names.a : names.b);
+  }
+  if (crossings.unplaced > 0) text += " Elsewhere they run too close to place another crossing.";
+  return text;
+}
+
+const Span* leading_span(const ComparedPair& pair) {
+  const auto weight = [](const Span& span) {
+    if (span.firmer == Firmer::neither) return 0.0;
+    return std::abs(span.mean_difference_N) * (span.to_m - span.from_m);
+  };
+  const auto found = std::max_element(
+      pair.spans.begin(), pair.spans.end(),
+      [&](const Span& left, const Span& right) { return weight(left) < weight(right); });
+  return found == pair.spans.end() || weight(*found) <= 0.0 ? nullptr : &*found;
+}
+
+std::string sag_sentence(const ComparedPair& pair, const PairNames& names) {
+  if (!pair.load_N || !pair.asked_a || !pair.asked_b || !pair.asked_a->sag || !pair.asked_b->sag) {
+    return "";
+  }
+  return fmt::format("Under {} N along the fork, {} at {} rests at {}, and {} at {} at {}.",
+                     rounded(*pair.load_N, 0), names.a, pair.setting_a,
+                     sag_text(*pair.asked_a->sag), names.b, pair.setting_b,
+                     sag_text(*pair.asked_b->sag));
+}
+
+std::string reason_sentence(const ComparedPair& pair, const PairNames& names) {
+  const Span* span = leading_span(pair);
+  if (span == nullptr || !pair.asked_a || !pair.asked_b) return "";
+  const double at_m = 0.5 * (span->from_m + span->to_m);
+  const Prediction& a = pair.asked_a->answer;
+  const Prediction& b = pair.asked_b->answer;
+  const auto part = [at_m](const Prediction& prediction, const std::string& name) {
+    for (const auto& element : prediction.elements) {
+      if (element.name == name) return value_at(prediction.travel_m, element.force_N, at_m);
+    }
+    return 0.0;
+  };
+  const double total_N =
+      value_at(a.travel_m, a.spring_N, at_m) - value_at(b.travel_m, b.spring_N, at_m);
+  std::string leading;
+  double leading_N = 0.0;
+  for (const auto* prediction : {&a, &b}) {
+    for (const auto& element : prediction->elements) {
+      const double difference_N = part(a, element.name) - part(b, element.name);
+      if (difference_N * total_N > 0.0 && std::abs(difference_N) > std::abs(leading_N)) {
+        leading = element.name;
+        leading_N = difference_N;
+      }
+    }
+  }
+  if (leading.empty()) return "";
+  const std::string& firmer = total_N > 0.0 ? names.a : names.b;
+  const std::string& softer = total_N > 0.0 ? names.b : names.a;
+  std::string text = fmt::format(
+      "In the middle of that, at {} mm, the slow spring of {} carries {} N more than that of {}; "
+      "the "
+      "{} does most for it, with {} N",
+      millimetres(at_m), firmer, rounded(std::abs(total_N), 1), softer, leading,
+      rounded(std::abs(leading_N), 1));
+  if (std::abs(leading_N) > std::abs(total_N)) text += ", part of which the others take back";
+  return text + ".";
+}
+
+double value_at(const std::vector<double>& travel_m, const std::vector<double>& values,
+                double at_m) {
+  ENSURE(!travel_m.empty() && travel_m.size() == values.size());
+  const auto above = std::lower_bound(travel_m.begin(), travel_m.end(), at_m);
+  if (above == travel_m.begin()) return values.front();
+  if (above == travel_m.end()) return values.back();
+  const auto i = static_cast<std::size_t>(above - travel_m.begin());
+  const double share = (at_m - travel_m[i - 1]) / (travel_m[i] - travel_m[i - 1]);
+  return values[i - 1] + share * (values[i] - values[i - 1]);
+}
+
+}  // namespace fitting

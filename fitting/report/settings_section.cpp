@@ -1,0 +1,103 @@
+// The forks as set up for the test.
+#include <fmt/format.h>
+
+#include "fitting/report/comparison_report.hpp"
+#include "fitting/report/numbers.hpp"
+#include "protocol/units.hpp"
+
+namespace fitting {
+namespace {
+
+using protocol::in_unit;
+
+std::string celsius(double temperature_K) {
+  return rounded(in_unit(temperature_K, "degC"), 1);
+}
+std::string hectopascal(double pressure_Pa) {
+  return rounded(0.01 * pressure_Pa, 0);
+}
+
+std::string vent_text(const protocol::Vent& vent) {
+  return fmt::format("{} mm, {} hPa, {} °C", rounded(1e3 * vent.travel_m, 0),
+                     hectopascal(vent.pressure_Pa), celsius(vent.temperature_K));
+}
+
+std::string state_text(const protocol::Metadata& metadata) {
+  switch (metadata.state) {
+    case protocol::RecordState::complete:
+      return "complete";
+    case protocol::RecordState::running:
+      return "not closed";
+    case protocol::RecordState::interrupted:
+      return metadata.state_reason.empty() ? "interrupted"
+                                           : "interrupted: " + metadata.state_reason;
+  }
+  return "";
+}
+
+void add_rows(const ReportFork& fork, Table& settings, Table& circumstances) {
+  for (const auto& measured : fork.records) {
+    const auto& metadata = measured.record.metadata;
+    const auto& setting = metadata.setting;
+    const auto psi = [](double pressure_Pa) { return rounded(in_unit(pressure_Pa, "psi"), 1); };
+    settings.rows.push_back(
+        {fork.label, measured.name, psi(setting.pressure_gauge_Pa),
+         metadata.pressure_after_gauge_Pa ? psi(*metadata.pressure_after_gauge_Pa) : "–",
+         fmt::format("{}", setting.spacers), celsius(setting.temperature_K),
+         metadata.speed_m_s ? rounded(1e3 * *metadata.speed_m_s, 1) : "–",
+         fmt::format("{} + {}", metadata.conditioning_cycles, metadata.measuring_cycles)});
+    circumstances.rows.push_back(
+        {fork.label, measured.name, hectopascal(setting.ambient_pressure_Pa),
+         vent_text(setting.vent),
+         setting.damper_clicks.empty() ? "not noted" : setting.damper_clicks,
+         state_text(metadata)});
+  }
+}
+
+void add_remarks(const ReportFork& fork, Section& section) {
+  for (const auto& measured : fork.records) {
+    for (const auto& remark : measured.record.metadata.remarks) {
+      section.blocks.push_back(
+          Note{NoteKind::remark, fork.label + ", " + measured.name + ": " + remark});
+    }
+  }
+}
+
+}  // namespace
+
+Section settings_section(const ComparisonInput& input) {
+  Section section{"settings", "The settings as tested", {}};
+  Table settings{"settings",
+                 "Settings; pressures are gauge readings of the positive chamber at full extension",
+                 {{"Fork", ColumnKind::text},
+                  {"Record", ColumnKind::text},
+                  {"Pressure, psi"},
+                  {"After, psi"},
+                  {"Spacers"},
+                  {"Temp., °C"},
+                  {"Speed, mm/s"},
+                  {"Cycles"}},
+                 {}};
+  Table circumstances{"circumstances",
+                      "Circumstances; lower legs last opened at travel, air pressure, temperature",
+                      {{"Fork", ColumnKind::text},
+                       {"Record", ColumnKind::text},
+                       {"Ambient, hPa"},
+                       {"Lower legs opened at", ColumnKind::text},
+                       {"Damper", ColumnKind::text},
+                       {"Record is", ColumnKind::text}},
+                      {}};
+  add_rows(input.a, settings, circumstances);
+  add_rows(input.b, settings, circumstances);
+  section.blocks.push_back(std::move(settings));
+  section.blocks.push_back(
+      Note{NoteKind::remark,
+           "Cycles: conditioning + measuring. After: the pressure read again when the sweep was "
+           "done, so that a leak shows."});
+  section.blocks.push_back(std::move(circumstances));
+  add_remarks(input.a, section);
+  add_remarks(input.b, section);
+  return section;
+}
+
+}  // namespace fitting
