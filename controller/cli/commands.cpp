@@ -34,12 +34,15 @@ Result<void> Commands::run_chosen(Console& console) {
 
 void add_commands(Commands& commands) {
   add_init(commands);
+  add_rig(commands);
   add_calibrate(commands);
+  add_sweep(commands);
   add_import(commands);
   add_list(commands);
   add_mark(commands);
   add_fit(commands);
   add_predict(commands);
+  add_demo(commands);
 }
 
 int run_command_line(int argc, const char* const* argv, Console& console) {

@@ -91,11 +91,14 @@ class Commands {
 
 void add_init(Commands& commands);
 void add_calibrate(Commands& commands);
+void add_rig(Commands& commands);
+void add_sweep(Commands& commands);
 void add_import(Commands& commands);
 void add_list(Commands& commands);
 void add_mark(Commands& commands);
 void add_fit(Commands& commands);
 void add_predict(Commands& commands);
+void add_demo(Commands& commands);
 
 // All of them, in the order of --help.
 void add_commands(Commands& commands);

@@ -9,6 +9,7 @@
 #include "controller/cli/options.hpp"
 #include "controller/cli/setting_options.hpp"
 #include "fitting/model/predict.hpp"
+#include "protocol/record/json_fields.hpp"
 
 namespace controller::cli {
 namespace {

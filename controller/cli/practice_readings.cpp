@@ -1,0 +1,167 @@
+#include "controller/cli/practice_readings.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <functional>
+#include <vector>
+
+#include "controller/host/press.hpp"
+#include "controller/host/serial_link.hpp"
+#include "controller/virtual_rig/serve.hpp"
+
+namespace controller::cli {
+namespace {
+
+using protocol::Error;
+using protocol::Result;
+
+constexpr int kReadings = 40;      // averaged at each load
+constexpr double kSettle_s = 2.0;  // after a load was put on
+constexpr double kSpeed_m_s = 0.005;
+constexpr double kTouchSpeed_m_s = 0.0005;
+
+// A virtual rig with a press on it, and hands to change what stands in the press.
+class PractiseRig {
+ public:
+  static Result<std::unique_ptr<PractiseRig>> open(const BenchSetup& setup) {
+    constexpr std::size_t kPrefix = std::string_view("virtual:").size();
+    auto rig = std::make_unique<PractiseRig>();
+    auto served = virtual_rig::serve(setup.rig.substr(kPrefix), {});
+    if (!served) return served.error();
+    rig->served_ = std::move(served).value();
+    auto link = host::SerialLink::open(rig->served_->path());
+    if (!link) return link.error();
+    rig->link_ = std::move(link).value();
+    rig->session_ = std::make_unique<host::Session>(*rig->link_, host::Deadlines(),
+                                                    host::HeartbeatPolicy::accelerated());
+    if (const auto opened = rig->session_->open(); !opened) return opened.error();
+    rig->press_ = std::make_unique<host::Press>(*rig->session_, setup.instruments,
+                                                host::PressSettings(), rig->stop_);
+    if (const auto ready = rig->press_->prepare(); !ready) return ready.error();
+    return rig;
+  }
+
+  host::Press& press() { return *press_; }
+
+  void with_rig(const std::function<void(virtual_rig::VirtualRig&)>& action) {
+    served_->with_rig(action);
+  }
+
+  Result<double> mean_counts() {
+    if (const auto rested = press_->rest(kSettle_s); !rested) return rested.error();
+    const Result<host::ZeroReading> reading = press_->read_zero(kReadings);
+    if (!reading) return reading.error();
+    return reading->counts;
+  }
+
+ private:
+  // Destroyed from the end: the press before its session, the link before the rig behind it.
+  std::unique_ptr<virtual_rig::ServedRig> served_;
+  std::unique_ptr<host::SerialLink> link_;
+  std::unique_ptr<host::Session> session_;
+  host::StopFlag stop_;
+  std::unique_ptr<host::Press> press_;
+};
+
+// 0, step, ... , largest, ... , step, 0.
+std::vector<double> up_and_down(double step, int steps) {
+  std::vector<double> out;
+  for (int i = 0; i <= steps; ++i) out.push_back(step * i);
+  for (int i = steps - 1; i >= 0; --i) out.push_back(step * i);
+  return out;
+}
+
+const char* direction(std::size_t index, std::size_t size) {
+  return index <= size / 2 ? "ascending" : "descending";
+}
+
+}  // namespace
+
+Result<std::string> practise_force(const BenchSetup& setup) {
+  const auto rig = PractiseRig::open(setup);
+  if (!rig) return rig.error();
+  std::string csv = "force_N,counts,series,direction\n";
+  const std::vector<double> loads_N = up_and_down(250.0, 8);
+  for (int series = 1; series <= 3; ++series) {
+    for (std::size_t i = 0; i < loads_N.size(); ++i) {
+      (*rig)->with_rig([&](virtual_rig::VirtualRig& virtual_rig) {
+        virtual_rig.hang_weight(loads_N[i] / protocol::kStandardGravity_m_s2,
+                                protocol::kStandardGravity_m_s2);
+      });
+      const Result<double> counts = (*rig)->mean_counts();
+      if (!counts) return counts.error();
+      csv += fmt::format("{},{:.1f},{},{}\n", loads_N[i], *counts, series,
+                         direction(i, loads_N.size()));
+    }
+  }
+  return csv;
+}
+
+Result<std::string> practise_travel(const BenchSetup& setup) {
+  const auto rig = PractiseRig::open(setup);
+  if (!rig) return rig.error();
+  host::Press& press = (*rig)->press();
+  (*rig)->with_rig([](virtual_rig::VirtualRig& virtual_rig) {
+    virtual_rig.set_fixture(virtual_rig::Fixture::nothing);
+  });
+  const Result<int32_t> home = press.home();
+  if (!home) return home.error();
+  std::string csv = "travel_mm,steps,series,direction\n";
+  double dial_zero_m = 0.0;
+  const std::vector<double> places_m = up_and_down(0.025, 6);
+  for (int series = 1; series <= 3; ++series) {
+    for (std::size_t i = 0; i < places_m.size(); ++i) {
+      const auto steps = static_cast<int32_t>(
+          *home + std::lround(places_m[i] * press.instruments().steps_per_m()));
+      if (const auto moved = press.move_to(steps, kSpeed_m_s); !moved) return moved.error();
+      double dial_m = 0.0;
+      (*rig)->with_rig(
+          [&](virtual_rig::VirtualRig& virtual_rig) { dial_m = virtual_rig.carriage_m(); });
+      if (series == 1 && i == 0) dial_zero_m = dial_m;
+      // A dial indicator shows thousandths of a millimetre.
+      csv += fmt::format("{:.3f},{},{},{}\n", (dial_m - dial_zero_m) * 1e3, steps - *home, series,
+                         direction(i, places_m.size()));
+    }
+  }
+  return csv;
+}
+
+Result<std::string> practise_frame(const BenchSetup& setup) {
+  const auto rig = PractiseRig::open(setup);
+  if (!rig) return rig.error();
+  host::Press& press = (*rig)->press();
+  (*rig)->with_rig([](virtual_rig::VirtualRig& virtual_rig) {
+    virtual_rig.set_fixture(virtual_rig::Fixture::block);
+  });
+  const Result<int32_t> home = press.home();
+  if (!home) return home.error();
+  const Result<host::ZeroReading> zero = press.read_zero(kReadings);
+  if (!zero) return zero.error();
+  press.instruments().zero_counts = zero->counts;
+  std::string csv = "force_N,deflection_mm,series\n";
+  for (int series = 1; series <= 2; ++series) {
+    // Force and deflection count from a light contact, so that the block's seat does not matter.
+    std::optional<int32_t> contact_steps;
+    double contact_N = 0.0;
+    for (double load_N : {20.0, 250.0, 500.0, 750.0, 1000.0, 1250.0, 1500.0}) {
+      const auto touched = press.touch({load_N, kTouchSpeed_m_s, 0.03});
+      if (!touched) return touched.error();
+      const Result<double> counts = (*rig)->mean_counts();
+      if (!counts) return counts.error();
+      const int32_t steps = press.newest()->position_steps;
+      const double force_N = press.instruments().force_N(*counts);
+      if (!contact_steps) {
+        contact_steps = steps;
+        contact_N = force_N;
+        continue;
+      }
+      const double way_mm = (steps - *contact_steps) / press.instruments().steps_per_m() * 1e3;
+      csv += fmt::format("{:.2f},{:.4f},{}\n", force_N - contact_N, way_mm, series);
+    }
+    if (const auto back = press.move_to(*home, kSpeed_m_s); !back) return back.error();
+  }
+  return csv;
+}
+
+}  // namespace controller::cli
