@@ -10,18 +10,9 @@ namespace {
 
 using protocol::Result;
 
-// A subject's curve, and the prediction behind it where it is a model.
-struct Prepared {
-  Side side;
-  std::optional<Prediction> prediction;
-};
-
-Result<Prepared> prepare(const Subject& subject) {
-  if (subject.record) return Prepared{side_from_record(*subject.record), std::nullopt};
-  Result<Prediction> prediction = subject.model->predict(subject.model->setting);
-  if (!prediction) return protocol::at(subject.name, prediction.error());
-  Side side = side_from_prediction(subject.name, subject.model->model, *prediction);
-  return Prepared{std::move(side), *std::move(prediction)};
+Side side_of(const PreparedSubject& fork) {
+  if (fork.subject.record) return side_from_record(*fork.subject.record);
+  return side_from_prediction(fork.subject.name, fork.subject.model->model, *fork.prediction);
 }
 
 double mean_between(const Prediction& prediction, const std::vector<double>& force_N, double from_m,
@@ -75,25 +66,23 @@ void add_remarks(const Comparison& comparison, std::vector<std::string>& out) {
 }  // namespace
 
 Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOptions& options) {
-  ENSURE(a.record.has_value() != a.model.has_value());
-  ENSURE(b.record.has_value() != b.model.has_value());
-  Result<Prepared> prepared_a = prepare(a);
-  if (!prepared_a) return prepared_a.error();
-  Result<Prepared> prepared_b = prepare(b);
-  if (!prepared_b) return prepared_b.error();
-  Result<Difference> difference =
-      difference_of(prepared_a->side, prepared_b->side, options.difference);
-  if (!difference) return difference.error();
-
+  const Result<PreparedSubject> fork_a = prepare(a);
+  if (!fork_a) return fork_a.error();
+  const Result<PreparedSubject> fork_b = prepare(b);
+  if (!fork_b) return fork_b.error();
   Comparison out;
+  out.a = side_of(*fork_a);
+  out.b = side_of(*fork_b);
   out.a_is_record = a.record.has_value();
   out.b_is_record = b.record.has_value();
+  Result<Difference> difference = difference_of(out.a, out.b, options.difference);
+  if (!difference) return difference.error();
   out.difference = *std::move(difference);
   out.crossings = find_crossovers(out.difference);
   out.spans = find_spans(out.difference);
   out.thirds = find_thirds(out.difference);
-  if (prepared_a->prediction && prepared_b->prediction) {
-    out.elements = compare_elements(*prepared_a->prediction, *prepared_b->prediction, out.thirds);
+  if (a.model && b.model) {
+    out.elements = compare_elements(*fork_a->prediction, *fork_b->prediction, out.thirds);
     Result<NearestSetting> nearest = find_nearest_setting(*a.model, *b.model, options.nearest);
     if (nearest) {
       out.nearest = *std::move(nearest);
@@ -101,9 +90,7 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
       out.remarks.push_back("no setting of B could be looked for: " + nearest.error().message);
     }
   }
-  out.a = std::move(prepared_a->side);
-  out.b = std::move(prepared_b->side);
-  Result<MatchedSag> matched = match_sag(a, b, options.sag, options.difference);
+  Result<MatchedSag> matched = match_sag(*fork_a, *fork_b, options.sag, options.difference);
   if (!matched) return matched.error();
   out.matched_sag = *std::move(matched);
   add_remarks(out, out.remarks);

@@ -28,34 +28,26 @@ std::optional<Sag> sag_of(const Prediction& prediction, double load_N) {
                   vector_of(prediction.spring_standard_uncertainty_N), load_N);
 }
 
-// The curve on which a fork's sag is read: slow spring, or measured midline.
-struct RestCurve {
-  std::vector<double> travel_m;
-  Eigen::VectorXd force_N;
-};
-
-Result<RestCurve> rest_curve(const Subject& subject) {
-  if (subject.record) {
-    return RestCurve{subject.record->midline.travel_m, subject.record->midline.force_N};
+// What a fork carries at a travel: by its slow spring, or by its measured midline.
+std::optional<double> carried_N(const PreparedSubject& fork, double travel_m) {
+  if (fork.prediction) {
+    return force_at(fork.prediction->travel_m, vector_of(fork.prediction->spring_N), travel_m);
   }
-  Result<Prediction> prediction = subject.model->predict(subject.model->setting);
-  if (!prediction) return protocol::at(subject.name, prediction.error());
-  return RestCurve{prediction->travel_m, vector_of(prediction->spring_N)};
+  const Curve& midline = fork.subject.record->midline;
+  return force_at(midline.travel_m, midline.force_N, travel_m);
 }
 
-Result<RestingFork> rest(const Subject& subject, double load_N) {
+RestingFork rest(const PreparedSubject& fork, double load_N) {
   RestingFork resting;
-  if (subject.model) {
-    Result<Prediction> prediction = subject.model->predict(subject.model->setting);
-    if (!prediction) return protocol::at(subject.name, prediction.error());
-    resting.sag = sag_of(*prediction, load_N);
+  if (fork.prediction) {
+    resting.sag = sag_of(*fork.prediction, load_N);
     return resting;
   }
-  const Side side = side_from_record(*subject.record);
+  const Side side = side_from_record(*fork.subject.record);
   Eigen::VectorXd variance_N2 = side.own_covariance_N2.diagonal();
   for (const SharedShift& doubt : side.shared) variance_N2 += doubt.force_N.cwiseAbs2();
   resting.sag = find_sag(side.travel_m, side.midline_N, {}, variance_N2.cwiseSqrt(), load_N);
-  const Loop& loop = subject.record->loop;
+  const Loop& loop = fork.subject.record->loop;
   if (!loop.single_stroke) {
     resting.loop_least_m =
         travel_at_force(loop.travel_m, vector_of(loop.compression.force_N), load_N);
@@ -78,7 +70,7 @@ void choose_sag(const Subject& a, const Subject& b, const SagOptions& options, M
 }
 
 // REQUIRES: the sag is chosen.
-Result<void> choose_load(const Subject& a, const SagOptions& options, MatchedSag& out) {
+Result<void> choose_load(const PreparedSubject& a, const SagOptions& options, MatchedSag& out) {
   if (options.load_N) {
     out.load_N = *options.load_N;
     out.load_source = "as asked";
@@ -91,19 +83,17 @@ Result<void> choose_load(const Subject& a, const SagOptions& options, MatchedSag
     out.load_source = "from " + describe(*options.rider);
     return {};
   }
-  const Result<RestCurve> curve = rest_curve(a);
-  if (!curve) return curve.error();
-  const std::optional<double> load_N = force_at(curve->travel_m, curve->force_N, out.sag_a_m);
+  const std::optional<double> load_N = carried_N(a, out.sag_a_m);
   if (!load_N || *load_N <= 0.0) {
     return Error{Errc::input_out_of_range,
                  fmt::format("'{}' carries nothing at {:.1f} mm, so no load could be assumed; say "
                              "--load or --rider-mass",
-                             a.name, out.sag_a_m * 1e3)};
+                             a.subject.name, out.sag_a_m * 1e3)};
   }
   out.load_N = *load_N;
   out.load_source = fmt::format(
-      "since no load was given: the one that '{}' carries as set at its sag of {:.1f} mm", a.name,
-      out.sag_a_m * 1e3);
+      "since no load was given: the one that '{}' carries as set at its sag of {:.1f} mm",
+      a.subject.name, out.sag_a_m * 1e3);
   return {};
 }
 
@@ -208,26 +198,22 @@ Result<double> pressure_for_sag_Pa(const ModelSubject& subject, double sag_m, do
   return high_Pa;
 }
 
-Result<MatchedSag> match_sag(const Subject& a, const Subject& b, const SagOptions& options,
+Result<MatchedSag> match_sag(const PreparedSubject& a, const PreparedSubject& b,
+                             const SagOptions& options,
                              const DifferenceOptions& difference_options) {
   MatchedSag out;
-  choose_sag(a, b, options, out);
+  choose_sag(a.subject, b.subject, options, out);
   const Result<void> loaded = choose_load(a, options, out);
   if (!loaded) return loaded.error();
-  Result<RestingFork> rest_a = rest(a, out.load_N);
-  if (!rest_a) return rest_a.error();
-  Result<RestingFork> rest_b = rest(b, out.load_N);
-  if (!rest_b) return rest_b.error();
-  out.as_tested_a = *std::move(rest_a);
-  out.as_tested_b = *std::move(rest_b);
-  if (!a.model || !b.model) {
-    out.not_matched_reason = fmt::format(
-        "'{}' is a record: only a fitted model can say what another pressure does, so the curves "
-        "are compared as tested",
-        a.model ? b.name : a.name);
+  out.as_tested_a = rest(a, out.load_N);
+  out.as_tested_b = rest(b, out.load_N);
+  if (a.subject.record || b.subject.record) {
+    out.not_matched_reason =
+        fmt::format("'{}' is a record, and only a fitted model can say what another pressure does",
+                    a.subject.record ? a.subject.name : b.subject.name);
     return out;
   }
-  const Result<void> matched = compare_matched(a, b, difference_options, out);
+  const Result<void> matched = compare_matched(a.subject, b.subject, difference_options, out);
   if (!matched) {
     out.a.reset();
     out.b.reset();

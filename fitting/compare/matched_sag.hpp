@@ -55,8 +55,8 @@ struct MatchedSag {
   std::vector<Span> thirds;
 };
 
-// ERRORS: as load_along_fork_N, and of a prediction that fails at the setting as tested.
-protocol::Result<MatchedSag> match_sag(const Subject& a, const Subject& b,
+// ERRORS: as load_along_fork_N; input_out_of_range if no load was given and A carries none.
+protocol::Result<MatchedSag> match_sag(const PreparedSubject& a, const PreparedSubject& b,
                                        const SagOptions& options,
                                        const DifferenceOptions& difference_options = {});
 

@@ -15,6 +15,7 @@ using protocol::Result;
 constexpr double kStep_m = 0.002;  // springs are smooth; finer changes nothing
 
 struct Target {
+  double covered_m = 0.0;  // what both swept
   std::vector<double> travel_m;
   Eigen::VectorXd force_N;
   Eigen::VectorXd weight;  // adds up to 1
@@ -28,6 +29,7 @@ Result<Target> make_target(const ModelSubject& a, const ModelSubject& b,
                            const NearestOptions& options) {
   const double covered_m = std::min(a.model.context.swept_travel_m, b.model.context.swept_travel_m);
   Target target;
+  target.covered_m = covered_m;
   const double from_m = options.from_share * covered_m;
   const double to_m = options.to_share * covered_m;
   const long cells = std::max(4L, std::lround((to_m - from_m) / kStep_m));
@@ -127,8 +129,10 @@ Result<NearestSetting> find_nearest_setting(const ModelSubject& a, const ModelSu
   for (int spacers = 0; spacers <= options.spacers_max; ++spacers) {
     PredictionRequest request = b.setting;
     request.spacers = spacers;
-    const Result<Valley> valley = best_pressure(*target, b, request, psi_max);
-    // More spacers than the chamber holds: fewer were tried already.
+    // More spacers than the chamber holds at full travel: fewer were tried already.
+    const Result<std::vector<double>> possible = b.slow_spring_N(request, {target->covered_m});
+    const Result<Valley> valley =
+        possible ? best_pressure(*target, b, request, psi_max) : Result<Valley>(possible.error());
     if (!valley) {
       failure = valley.error();
       break;

@@ -15,4 +15,12 @@ ModelSubject model_subject(const FittedModel& model, double pressure_gauge_Pa, i
   return subject;
 }
 
+protocol::Result<PreparedSubject> prepare(const Subject& subject) {
+  ENSURE(subject.record.has_value() != subject.model.has_value());
+  if (subject.record) return PreparedSubject{subject, std::nullopt};
+  protocol::Result<Prediction> prediction = subject.model->predict(subject.model->setting);
+  if (!prediction) return protocol::at(subject.name, prediction.error());
+  return PreparedSubject{subject, *std::move(prediction)};
+}
+
 }  // namespace fitting

@@ -34,4 +34,12 @@ struct Subject {
   const protocol::Fork& fork() const { return record ? record->metadata.fork : model->model.fork; }
 };
 
+// A subject with its curve at hand. A prediction takes a while, so it is made once.
+struct PreparedSubject {
+  Subject subject;
+  std::optional<Prediction> prediction;  // of a model, at its setting
+};
+// ERRORS: of the prediction. REQUIRES: exactly one of record and model.
+protocol::Result<PreparedSubject> prepare(const Subject& subject);
+
 }  // namespace fitting
