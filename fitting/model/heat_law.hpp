@@ -1,12 +1,12 @@
 // The force law with heat: the gas of three chambers followed along a path through travel and time.
 //
-//   sealed chamber   dT/dt = (T_w - T)/tau - (gamma - 1)(T/V) dV/dt        [Otis1985]
-//   thermal time     tau = tau_ref (m/m_ref)^a (A_ref/A_w)^a, a = 1 for a constant wall
-//   coefficient, 0 for
-//                    a constant time
-//   joined chambers  flow from the higher pressure until they are equal, and enthalpy goes with the
-//   mass friction         after a reversal f = s F_c - (s F_c - f_0) exp(-|x - x_0|/delta)   (Dahl,
-//   i = 1)
+//   sealed chamber   dT/dt = (T_w - T)/tau - (gamma - 1)(T/V) dV/dt        [OtisPourmovahed1985]
+//   thermal time     tau = tau_ref (m/m_ref)^a (A_ref/A_w)^a
+//                    a = 1 for a constant wall coefficient, 0 for a constant time
+//   joined chambers  flow from the higher pressure until they are equal;
+//                    enthalpy goes with the mass
+//   friction         after a reversal f = s F_c - (s F_c - f_0) exp(-|x - x_0|/delta)
+//                    (Dahl, i = 1)
 //
 // One step uses the exact exponential for the wall's part with the compression spread evenly over
 // the step, so it is right for steps much shorter and much longer than tau. The band's ends are
@@ -164,18 +164,22 @@ class HeatLaw {
     using std::exp;
     using std::log;
     const T adiabatic = exp((kAirHeatRatio - 1.0) * log(from_m3 / to_m3));
-    const T kept = exp(-decay);
-    // (1 - e^-h)/h, by its series where the quotient would lose digits.
-    const T mean_kept =
-        decay < 1e-3 ? T(1.0 - 0.5 * decay * (1.0 - decay / 3.0)) : T((1.0 - kept) / decay);
-    gas.temperature_K = wall_K + (gas.temperature_K - wall_K) * kept +
-                        gas.temperature_K * (adiabatic - 1.0) * mean_kept;
+    gas.temperature_K = wall_K + (gas.temperature_K - wall_K) * exp(-decay) +
+                        gas.temperature_K * (adiabatic - 1.0) * mean_kept(decay);
+  }
+
+  // (1 - e^-h)/h: what is left at a step's end of something that came evenly over the step. By its
+  // series where the quotient would lose digits.
+  static T mean_kept(const T& h) {
+    using std::exp;
+    return h < 1e-3 ? T(1.0 - 0.5 * h * (1.0 - h / 3.0)) : T((1.0 - exp(-h)) / h);
   }
 
   void move(LawState<T>& state, const T& to, const T& span_s, bool joined) const {
     const T positive_from = chambers_.positive_m3(state.travel_m);
     const T negative_from = chambers_.negative_m3(state.travel_m);
     const T lower_from = chambers_.lower_m3(state.travel_m);
+    const T before_J = joined ? imbalance_J(state, state.travel_m) : T(0.0);
     compress(state.positive, positive_from, chambers_.positive_m3(to),
              decay(span_s, state.positive, positive_wall_m2(positive_from), positive_rate_,
                    p_[kThermalTime]),
@@ -188,8 +192,10 @@ class HeatLaw {
              decay(span_s, state.lower, lower_wall_m2(lower_from), lower_rate_,
                    p_[kLowerLegThermalTime]),
              at_.temperature_K);
-    if (joined)
-      equalise(state, T(distance(state.travel_m, to) / kPortOpening_m + span_s / kPortTime_s), to);
+    if (joined) {
+      equalise(state, before_J,
+               T(distance(state.travel_m, to) / kPortOpening_m + span_s / kPortTime_s), to);
+    }
     state.travel_m = to;
   }
 
@@ -203,19 +209,26 @@ class HeatLaw {
     }
   }
 
-  // Lets mass and its enthalpy flow through the open port, by the share 1 - e^-opening of what
-  // would make the pressures equal.
-  void equalise(LawState<T>& state, const T& opening, const T& x_m) const {
-    using std::exp;
+  // Enthalpy that would have to pass from the positive to the negative chamber for equal pressures.
+  T imbalance_J(const LawState<T>& state, const T& x_m) const {
     const T positive_m3 = chambers_.positive_m3(x_m);
     const T negative_m3 = chambers_.negative_m3(x_m);
-    const T positive_J =
-        kAirHeatAtConstantVolume_J_kgK * state.positive.mass_kg * state.positive.temperature_K;
-    const T negative_J =
-        kAirHeatAtConstantVolume_J_kgK * state.negative.mass_kg * state.negative.temperature_K;
-    const T enthalpy_J = (1.0 - exp(-opening)) *
-                         (positive_J * negative_m3 - negative_J * positive_m3) /
-                         (positive_m3 + negative_m3);
+    return (energy_J(state.positive) * negative_m3 - energy_J(state.negative) * positive_m3) /
+           (positive_m3 + negative_m3);
+  }
+  static T energy_J(const GasChamber<T>& gas) {
+    return kAirHeatAtConstantVolume_J_kgK * gas.mass_kg * gas.temperature_K;
+  }
+
+  // Lets mass and its enthalpy flow through the open port. The imbalance decays with the opening;
+  // what the step's own motion adds to it comes evenly over the step, so that the outcome does not
+  // hang on how finely the band is cut.
+  void equalise(LawState<T>& state, const T& before_J, const T& opening, const T& x_m) const {
+    using std::exp;
+    const T positive_J = energy_J(state.positive);
+    const T negative_J = energy_J(state.negative);
+    const T added_J = imbalance_J(state, x_m) - before_J;
+    const T enthalpy_J = before_J * (1.0 - exp(-opening)) + added_J * (1.0 - mean_kept(opening));
     const T& donor_K =
         enthalpy_J > 0.0 ? state.positive.temperature_K : state.negative.temperature_K;
     const T flow_kg = enthalpy_J / (kAirHeatAtConstantPressure_J_kgK * donor_K);

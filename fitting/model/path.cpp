@@ -1,5 +1,7 @@
 #include "fitting/model/path.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -146,6 +148,20 @@ class PathBuilder {
   double furthest_m_ = 0.0;
 };
 
+// A single value that is no number would spread through every sum.
+protocol::Result<void> check_finite(const protocol::SweepRecord& record) {
+  for (std::size_t row = 0; row < record.size(); ++row) {
+    const bool finite = std::isfinite(record.travel_m[row]) && std::isfinite(record.force_N[row]) &&
+                        (!record.has_time() || std::isfinite(record.time_s[row]));
+    if (finite) continue;
+    return protocol::Error{protocol::Errc::record_unusable,
+                           fmt::format("row {} of the record '{}' holds a value that is no number; "
+                                       "import or sweep it again.",
+                                       row + 1, record.metadata.record_id)};
+  }
+  return {};
+}
+
 void mark_uncounted(const protocol::SweepRecord& record, Path& path) {
   const bool push = record.metadata.setting.coupling == protocol::Coupling::push;
   for (PathNode& node : path.nodes) {
@@ -186,6 +202,7 @@ void measure(Path& path) {
 }  // namespace
 
 protocol::Result<Path> make_path(const protocol::SweepRecord& record, double port_zone_m) {
+  if (const auto finite = check_finite(record); !finite) return finite.error();
   const protocol::Result<std::vector<Stroke>> strokes = split_strokes(record);
   if (!strokes) return strokes.error();
   Path path;

@@ -59,11 +59,17 @@ protocol::Result<void> check(const FittedModel& model, const PredictionRequest& 
             protocol::in_unit(request.pressure_gauge_Pa, "psi"),
             protocol::in_unit(model.fork.maximum_pressure_Pa, "psi"), model.fork.name)};
   }
-  if (request.pressure_gauge_Pa < 0.0 || request.spacers < 0 || !(request.step_m > 0.0) ||
-      !(request.speed_m_s > 0.0) || largest_m < request.step_m) {
+  // Written so that a value that is no number fails.
+  const bool sound = request.pressure_gauge_Pa >= 0.0 && request.spacers >= 0 &&
+                     request.step_m > 0.0 && request.speed_m_s > 0.0 &&
+                     largest_m >= request.step_m && request.temperature_K > 0.0 &&
+                     request.ambient_pressure_Pa > 0.0 && request.vent.pressure_Pa > 0.0 &&
+                     request.vent.temperature_K > 0.0 && std::isfinite(request.vent.travel_m);
+  if (!sound) {
     return Error{
         Errc::input_out_of_range,
-        "pressure and spacers must not be negative, and step, speed and travel must be positive."};
+        "pressure and spacers must not be negative; step, speed, travel, temperatures and absolute "
+        "pressures must be positive."};
   }
   const Chambers<double> chambers =
       make_chambers(model.law_values, make_geometry(model.fork), request.spacers);

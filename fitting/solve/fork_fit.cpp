@@ -1,6 +1,8 @@
 #include "fitting/solve/fork_fit.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "fitting/solve/law_run.hpp"
 #include "fitting/solve/verdict.hpp"
@@ -8,16 +10,20 @@
 namespace fitting {
 namespace {
 
-// Bayesian information criterion of a form whose residual has this structure; forms have the same
-// number of parameters and see the same data, so only the misfit differs.
-double criterion(const LawRun& run) {
-  const double told =
-      double(run.structure.samples) /
-      std::max(1.0, 2.0 * run.structure.correlation_length_m * run.structure.samples_per_m);
+// How many independent things a residual tells: samples within a correlation length repeat one
+// another.
+double told(const LawRun& run) {
+  return double(run.structure.samples) /
+         std::max(1.0, 2.0 * run.structure.correlation_length_m * run.structure.samples_per_m);
+}
+
+// Bayesian information criterion. The forms have the same number of parameters and see the same
+// data, so only the misfit differs; for it to be comparable, all are counted as telling the same.
+double criterion(const LawRun& run, double told_by_all) {
   const double misfit_N2 =
       run.structure.structured_N * run.structure.structured_N +
-      run.structure.noise_N * run.structure.noise_N * told / double(run.structure.samples);
-  return told * std::log(misfit_N2);
+      run.structure.noise_N * run.structure.noise_N * told_by_all / double(run.structure.samples);
+  return told_by_all * std::log(misfit_N2);
 }
 
 FitContext make_context(const FitInput& input) {
@@ -60,10 +66,15 @@ protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>&
   } else {
     runs.push_back(run_law(input, GasLaw::exponent, options, {}));
   }
+  double told_by_all = std::numeric_limits<double>::infinity();
+  for (const auto& run : runs) {
+    if (std::isfinite(run->solution.cost)) told_by_all = std::min(told_by_all, told(*run));
+  }
   const LawRun* best = runs.front().get();
   for (const auto& run : runs) {
     if (std::isfinite(run->solution.cost) &&
-        (!std::isfinite(best->solution.cost) || criterion(*run) < criterion(*best))) {
+        (!std::isfinite(best->solution.cost) ||
+         criterion(*run, told_by_all) < criterion(*best, told_by_all))) {
       best = run.get();
     }
   }
@@ -75,8 +86,8 @@ protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>&
   model.context = make_context(input);
   for (const auto& run : runs) {
     if (!std::isfinite(run->solution.cost)) continue;
-    model.laws_tried.push_back(
-        {run->law, run->structure.structured_N, criterion(*run) - criterion(*best)});
+    model.laws_tried.push_back({run->law, run->structure.structured_N,
+                                criterion(*run, told_by_all) - criterion(*best, told_by_all)});
   }
   judge(input, *best, model);
   return model;

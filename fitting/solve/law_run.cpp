@@ -121,12 +121,13 @@ std::unique_ptr<LawRun> run_law(const FitInput& input, GasLaw law, const FitOpti
     weigh(*run, run->structure);
     run->solution = solve_from(run->problem, run->solution.values, final_options(options.threads));
   }
-  run->structure = find_structure(run->sweep_list(), run->residuals_N(run->solution.values));
-  for (std::size_t i = 1; i < minima.size(); ++i) {
+  // The first of the minima is the best solution itself, unless that had not come to an end.
+  for (std::size_t i = outcome.best.converged ? 1 : 0; i < minima.size(); ++i) {
     Solution other = solve_from(run->problem, minima[i].values, final_options(options.threads));
     if (other.cost < run->solution.cost) std::swap(other, run->solution);
     if (distinct(other, run->solution)) run->other_minima.push_back(std::move(other));
   }
+  run->structure = find_structure(run->sweep_list(), run->residuals_N(run->solution.values));
   hold_at_bounds(*run);
   return run;
 }

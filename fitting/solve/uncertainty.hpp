@@ -2,12 +2,10 @@
 //
 //   statistical   inverse of the information, samples counted by how much they really tell
 //   discrepancy   no model is the fork: an error of the residual's visible size and length along
-//   travel,
-//                 the same in every stroke and so never averaged away, carried to the parameters
+//                 travel, the same in every stroke and so never averaged away
 //   shared        load cell gain, gauge, travel zero ...: degenerate with the model, so the
-//   residual
-//                 cannot tell them; their prior doubt is carried through as it is (consider
-//                 parameters)
+//                 residual cannot tell them; their prior doubt is carried through as it is
+//                 (consider parameters)
 #pragma once
 
 #include <string>
@@ -32,7 +30,6 @@ struct Uncertainty {
   Eigen::VectorXd singular_values;  // of the scaled Jacobian, largest first
   int rank = 0;
 
-  Eigen::MatrixXd own() const;  // everything but the shared doubts
   Eigen::MatrixXd total() const;
 };
 
