@@ -73,6 +73,16 @@ TEST_CASE("calibrate: dead weights become newtons through local gravity and the 
   CHECK(local.id != standard.id);
 }
 
+TEST_CASE("calibrate: the air lifts a conventional kilogram by 150 parts in a million",
+          "[calibration][oracle]") {
+  // Source: [OIML-D28] conventional mass: weights of 8000 kg/m3 in air of 1.2 kg/m3; the factor
+  // 1 - 1.2 / 8000 = 0.99985, computed.
+  const double vacuum_N = calibration::dead_weight_N(1.0, {9.8, std::nullopt});
+  const double air_N = calibration::dead_weight_N(1.0, {9.8, 1.2});
+  CHECK(vacuum_N == 9.8);
+  CHECK_THAT(air_N / vacuum_N, WithinRel(0.99985, 1e-15));  // exact but for rounding
+}
+
 TEST_CASE("calibrate: a standard whose uncertainty is not stated is assumed, and said so",
           "[calibration]") {
   ReadingSet set = force_readings(1);
