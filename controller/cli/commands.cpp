@@ -40,8 +40,10 @@ void add_commands(Commands& commands) {
   add_import(commands);
   add_list(commands);
   add_mark(commands);
+  add_curve(commands);
   add_fit(commands);
   add_predict(commands);
+  add_compare(commands);
   add_demo(commands);
 }
 

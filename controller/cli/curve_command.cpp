@@ -1,0 +1,143 @@
+// `springwright curve`: what measured records say by themselves, without a model.
+#include <fmt/ostream.h>
+
+#include <CLI/CLI.hpp>
+#include <string>
+#include <vector>
+
+#include "controller/cli/commands.hpp"
+#include "controller/cli/gnuplot_runner.hpp"
+#include "controller/cli/loop_figure.hpp"
+#include "controller/cli/options.hpp"
+#include "fitting/curve/curve_json.hpp"
+#include "fitting/report/finished_svg.hpp"
+#include "fitting/report/gnuplot_script.hpp"
+#include "protocol/record/file_system.hpp"
+#include "protocol/record/json_fields.hpp"
+#include "protocol/record/record_reader.hpp"
+
+namespace controller::cli {
+namespace {
+
+using fitting::CurveAnswer;
+using fitting::Quantity;
+using protocol::Dimension;
+using protocol::Errc;
+using protocol::Error;
+using protocol::Result;
+
+struct CurveOptions {
+  std::vector<std::string> records;
+  std::string figure_file;
+  fitting::QuantityOptions quantities;
+  fitting::LoopOptions loop;
+  std::optional<double> backlash_doubt_m;
+  bool json = false;
+};
+
+Result<std::vector<CurveAnswer>> answer_all(const CurveOptions& options) {
+  fitting::LoopOptions loop = options.loop;
+  loop.backlash_standard_uncertainty_m = options.backlash_doubt_m.value_or(0.0);
+  std::vector<CurveAnswer> answers;
+  for (const std::string& path : options.records) {
+    const Result<protocol::SweepRecord> record = protocol::load_record(path);
+    if (!record) return record.error();
+    Result<CurveAnswer> answer = fitting::answer_curve(path, *record, loop, options.quantities);
+    if (!answer) return answer.error();
+    answers.push_back(*std::move(answer));
+  }
+  return answers;
+}
+
+std::string value_text(const Quantity& quantity) {
+  if (!quantity.value) return "-";
+  if (!quantity.standard_uncertainty) return fmt::format("{:.4g}", *quantity.value);
+  return fmt::format("{:.4g} +- {:.2g}", *quantity.value, *quantity.standard_uncertainty);
+}
+
+void print_answer(const CurveAnswer& answer, Console& console) {
+  fmt::print(console.out, "{}: {}\n", answer.name, answer.metadata.fork.name);
+  for (const Quantity& quantity : answer.quantities) {
+    fmt::print(console.out, "  {:<26} {:>20}{}{}\n", quantity.name, value_text(quantity),
+               quantity.note.empty() ? "" : "   ", quantity.note);
+  }
+  for (const std::string& remark : answer.loop.remarks) {
+    fmt::print(console.err, "Note: {}: {}.\n", answer.name, remark);
+  }
+}
+
+// By the ending of the file.
+Result<fitting::Terminal> terminal_for(const std::string& path) {
+  const std::size_t dot = path.rfind('.');
+  const std::string ending = dot == std::string::npos ? "" : path.substr(dot + 1);
+  if (ending == "svg") return fitting::Terminal::svg;
+  if (ending == "png") return fitting::Terminal::png;
+  if (ending == "pdf") return fitting::Terminal::pdf;
+  return Error{Errc::usage, fmt::format("--figure '{}': a figure is a file that ends in .svg, .png "
+                                        "or .pdf.",
+                                        path)};
+}
+
+Result<void> draw(const std::vector<CurveAnswer>& answers, const std::string& path) {
+  const Result<fitting::Terminal> terminal = terminal_for(path);
+  if (!terminal) return terminal.error();
+  protocol::DiskFileSystem files;
+  const fitting::Figure figure = loop_figure(answers);
+  Result<std::string> drawn = run_gnuplot(fitting::gnuplot_script(figure, *terminal));
+  if (!drawn) return drawn.error();
+  const std::string content = *terminal == fitting::Terminal::svg
+                                  ? fitting::finished_svg(*std::move(drawn), figure)
+                                  : *std::move(drawn);
+  return protocol::write_new_file(files, path, content);
+}
+
+Result<void> run_curve(const CurveOptions& options, Console& console) {
+  if (!options.figure_file.empty()) {
+    // Wrong words and a file in the way are said before any work.
+    const Result<fitting::Terminal> terminal = terminal_for(options.figure_file);
+    if (!terminal) return terminal.error();
+    protocol::DiskFileSystem files;
+    if (files.exists(options.figure_file)) {
+      return Error{Errc::output_exists,
+                   fmt::format("'{}' exists; nothing is overwritten. Name another file.",
+                               options.figure_file)};
+    }
+  }
+  const Result<std::vector<CurveAnswer>> answers = answer_all(options);
+  if (!answers) return answers.error();
+  if (!options.figure_file.empty()) {
+    const Result<void> drawn = draw(*answers, options.figure_file);
+    if (!drawn) return drawn.error();
+  }
+  if (options.json) {
+    console.out << protocol::json_text(fitting::curve_json(*answers));
+    return {};
+  }
+  for (const CurveAnswer& answer : *answers) print_answer(answer, console);
+  return {};
+}
+
+}  // namespace
+
+void add_curve(Commands& commands) {
+  auto [app, options] = commands.add<CurveOptions>(
+      "curve", "What records say by themselves: forces, rate, sag, work, loss.", run_curve);
+  app.add_option("records", options.records, "Sweep records")->required()->type_name("RECORD.csv");
+  app.add_option("--figure", options.figure_file, "Draw the loops into a new file")
+      ->type_name("FILE.svg|.png|.pdf");
+  add_quantity(app, "--load", Dimension::force, options.quantities.load_N,
+               "Load along the fork, for its sag");
+  add_quantity(app, "--work-to", Dimension::length, options.quantities.work_travel_m,
+               "Travel up to which work is given, besides the whole");
+  add_quantity(app, "--thermal-time", Dimension::time, options.loop.thermal_time_s,
+               "Of the gas, from a fit: marks what depends on the speed");
+  add_quantity(app, "--backlash", Dimension::length, options.loop.backlash_m,
+               "Lost motion of the drive, corrected in rebound");
+  add_quantity(app, "--backlash-uncertainty", Dimension::length, options.backlash_doubt_m,
+               "Its standard uncertainty");
+  add_json(app, options.json);
+  add_examples(app, {"springwright curve sweeps/larch-81psi.csv --load \"430 N\"",
+                     "springwright curve sweeps/*.csv --json --figure loop.svg"});
+}
+
+}  // namespace controller::cli
