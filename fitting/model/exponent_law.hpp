@@ -38,11 +38,12 @@ class ExponentLaw {
 
   T true_travel_m(double record_travel_m) const { return record_travel_m + p_[kTravelZero]; }
 
-  // Friction after moving by moved_m to x_m, from the friction before.
-  T slide(const T& friction_N, const T& x_m, double moved_m) const {
+  // Friction after moving by moved_m to where the positive chamber has this pressure, from the
+  // friction before.
+  T slide(const T& friction_N, const T& positive_Pa, double moved_m) const {
     using std::exp;
-    const T kinetic = (moved_m >= 0.0 ? 1.0 : -1.0) *
-                      kinetic_friction_N(p_, parts(x_m).positive_Pa, at_.ambient_Pa);
+    const T kinetic =
+        (moved_m >= 0.0 ? 1.0 : -1.0) * kinetic_friction_N(p_, positive_Pa, at_.ambient_Pa);
     return kinetic - (kinetic - friction_N) * exp(-std::abs(moved_m) / p_[kPreslidingTravel]);
   }
 

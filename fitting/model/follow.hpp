@@ -61,9 +61,9 @@ std::vector<T> follow_exponent(const ExponentLaw<T>& law, const Path& path) {
   T friction_N(0.0);
   double last_m = path.start_m;
   for (const PathNode& node : path.nodes) {
-    const T x_m = law.true_travel_m(node.travel_m);
-    friction_N = law.slide(friction_N, x_m, node.travel_m - last_m);
-    force_N.push_back(law.parts(x_m).total_N() + friction_N);
+    const SpringParts<T> parts = law.parts(law.true_travel_m(node.travel_m));
+    friction_N = law.slide(friction_N, parts.positive_Pa, node.travel_m - last_m);
+    force_N.push_back(parts.total_N() + friction_N);
     last_m = node.travel_m;
   }
   return force_N;

@@ -72,9 +72,9 @@ Cycle<T> settled_cycle(const ExponentLaw<T>& law, const std::vector<double>& tra
   out.rebound_N.resize(size);
   T friction_N(0.0);
   const auto visit = [&](std::size_t i, double moved_m, std::vector<T>& into) {
-    const T x_m = law.true_travel_m(travel_m[i]);
-    friction_N = law.slide(friction_N, x_m, moved_m);
-    into[i] = law.parts(x_m).total_N() + friction_N;
+    const SpringParts<T> parts = law.parts(law.true_travel_m(travel_m[i]));
+    friction_N = law.slide(friction_N, parts.positive_Pa, moved_m);
+    into[i] = parts.total_N() + friction_N;
   };
   for (int cycle = 0; cycle < 2; ++cycle) {
     for (std::size_t i = 0; i < size; ++i) {
