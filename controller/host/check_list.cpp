@@ -9,19 +9,6 @@ using protocol::Error;
 using protocol::in_unit;
 using protocol::Result;
 
-const std::vector<std::string>& cautions() {
-  static const std::vector<std::string> sentences = {
-      "The press can crush a hand: keep its guard closed and hands out while it is powered.",
-      "The emergency stop must cut the motor's power in hardware; limits in software are not a "
-      "safety function.",
-      "A compressed spring can drive an unpowered carriage back.",
-      "A fork holds compressed air: never exceed its own pressure limit, and vent it before "
-      "removing it.",
-      "Local codes and a competent person come first.",
-  };
-  return sentences;
-}
-
 std::vector<std::string> check_list(const protocol::Fork& fork, const protocol::Setting& setting) {
   std::vector<std::string> items = {
       fmt::format("{} is mounted straight, and the emergency stop is within reach.", fork.name)};

@@ -10,9 +10,6 @@
 
 namespace controller::host {
 
-// The usual cautions of such a bench, one sentence each.
-const std::vector<std::string>& cautions();
-
 // The items for this fork and setting, with their values in them.
 std::vector<std::string> check_list(const protocol::Fork& fork, const protocol::Setting& setting);
 

@@ -27,6 +27,12 @@ constexpr int kRequestTriesMax = 4;
 // The host says that it is alive this often, by its own clock or by the rig's, whichever comes
 // first: a rig in accelerated time runs no further than the last heartbeat and its time-out.
 struct HeartbeatPolicy {
+  // For a rig whose time runs as fast as the host follows: on a short leash, so that the time
+  // between two strokes does not depend on how busy this computer is.
+  static HeartbeatPolicy accelerated() {
+    return {std::chrono::milliseconds(50), std::chrono::milliseconds(50), 200};
+  }
+
   std::chrono::milliseconds host_period{100};
   std::chrono::microseconds device_period{200'000};
   // After so long a silence the rig stops by itself. Long enough for a disk to take a stroke's

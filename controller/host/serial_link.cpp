@@ -1,5 +1,6 @@
 #include "controller/host/serial_link.hpp"
 
+#include <fcntl.h>
 #include <fmt/format.h>
 
 #include "controller/host/asio.hpp"
@@ -15,6 +16,8 @@ using protocol::Error;
 using protocol::Result;
 
 struct SerialLink::Port {
+  explicit Port(PortHandle opened) : handle(std::move(opened)) {}
+
   // Both end here: the operation itself, or its deadline by cancelling it.
   struct Outcome {
     bool done = false;
@@ -27,9 +30,11 @@ struct SerialLink::Port {
     deadline.disarm();
   }
 
+  PortHandle handle;
   asio::io_context context{1};
   // Without it a context with nothing to do counts as stopped.
   asio::executor_work_guard<asio::io_context::executor_type> work{context.get_executor()};
+  // A second descriptor of the same port, since Asio closes the one that it is given.
   asio::serial_port tty{context};
   Deadline deadline{context, [this] { tty.cancel(); }};
 };
@@ -62,14 +67,13 @@ SerialLink::~SerialLink() = default;
 Result<std::unique_ptr<SerialLink>> SerialLink::open(const std::string& path) {
   Result<PortHandle> handle = open_serial_port(path);
   if (!handle) return handle.error();
-  auto port = std::make_unique<Port>();
+  auto port = std::make_unique<Port>(std::move(handle).value());
   error_code error;
-  port->tty.assign(handle->get(), error);
+  port->tty.assign(fcntl(port->handle.get(), F_DUPFD_CLOEXEC, 0), error);
   if (error) {
     return Error{Errc::not_a_rig,
                  fmt::format("The port '{}' cannot be waited for: {}.", path, error.message())};
   }
-  handle->release();
   return std::unique_ptr<SerialLink>(new SerialLink(path, std::move(port)));
 }
 

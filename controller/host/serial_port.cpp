@@ -1,6 +1,5 @@
 #include "controller/host/serial_port.hpp"
 
-#include <dirent.h>
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <sys/file.h>
@@ -9,10 +8,13 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
 #include <fstream>
+#include <set>
+#include <utility>
 
 namespace controller::host {
 namespace {
@@ -23,10 +25,12 @@ using protocol::Result;
 namespace fs = std::filesystem;
 
 Error taken(const std::string& path) {
-  const std::string holder = holder_of_port(path);
-  return {Errc::port_taken,
-          fmt::format("The port '{}' is in use{}; close that program and try again.", path,
-                      holder.empty() ? " by another program" : " by " + holder)};
+  const std::optional<PortHolder> holder = holder_of_port(path);
+  const std::string who = holder ? fmt::format("process {} ({})", holder->process, holder->name)
+                                 : std::string("another program");
+  return {
+      Errc::port_taken,
+      fmt::format("The port '{}' is in use by {}; close that program and try again.", path, who)};
 }
 
 Error open_error(const std::string& path, int number) {
@@ -93,11 +97,18 @@ bool has_open(const fs::path& process, const struct stat& port) {
 }  // namespace
 
 PortHandle::~PortHandle() {
-  if (descriptor_ >= 0) close(descriptor_);
+  if (descriptor_ < 0) return;
+  // The last close would give the claim back too; but somebody may have opened it before.
+  if (claimed_) ioctl(descriptor_, TIOCNXCL);
+  close(descriptor_);
 }
 
-int PortHandle::release() {
-  return std::exchange(descriptor_, -1);
+PortHandle::PortHandle(PortHandle&& other) noexcept
+    : descriptor_(std::exchange(other.descriptor_, -1)), claimed_(other.claimed_) {}
+
+bool PortHandle::claim() {
+  claimed_ = ioctl(descriptor_, TIOCEXCL) == 0;
+  return claimed_;
 }
 
 Result<PortHandle> open_serial_port(const std::string& path) {
@@ -112,26 +123,41 @@ Result<PortHandle> open_serial_port(const std::string& path) {
   if (flock(port.get(), LOCK_EX | LOCK_NB) != 0) return taken(path);
   int exclusive = 0;
   if (ioctl(port.get(), TIOCGEXCL, &exclusive) == 0 && exclusive != 0) return taken(path);
-  if (ioctl(port.get(), TIOCEXCL) != 0) return open_error(path, errno);
+  if (!port.claim()) return open_error(path, errno);
   const Result<void> set = set_line(path, port.get());
   if (!set) return set.error();
   return port;
 }
 
-std::string holder_of_port(const std::string& path) {
+std::optional<PortHolder> holder_of_port(const std::string& path) {
   struct stat port {};
-  if (stat(path.c_str(), &port) != 0) return "";
-  const std::string self = std::to_string(getpid());
+  if (stat(path.c_str(), &port) != 0) return std::nullopt;
   std::error_code error;
-  std::string ourselves;
   for (const auto& entry : fs::directory_iterator("/proc", error)) {
     const std::string id = entry.path().filename().string();
     if (id.find_first_not_of("0123456789") != std::string::npos) continue;
-    if (!has_open(entry.path(), port)) continue;
-    if (id == self) continue;
-    return fmt::format("process {} ({})", id, first_line(entry.path() / "comm"));
+    const int process = std::stoi(id);
+    if (process == getpid() || !has_open(entry.path(), port)) continue;
+    return PortHolder{process, first_line(entry.path() / "comm")};
   }
-  return "";
+  return std::nullopt;
+}
+
+std::vector<std::string> find_serial_ports() {
+  std::vector<std::string> ports;
+  std::set<fs::path> named;
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator("/dev/serial/by-id", error)) {
+    ports.push_back(entry.path().string());
+    named.insert(fs::canonical(entry.path(), error));
+  }
+  for (const auto& entry : fs::directory_iterator("/dev", error)) {
+    const std::string name = entry.path().filename().string();
+    const bool serial = name.rfind("ttyUSB", 0) == 0 || name.rfind("ttyACM", 0) == 0;
+    if (serial && named.count(entry.path()) == 0) ports.push_back(entry.path().string());
+  }
+  std::sort(ports.begin(), ports.end());
+  return ports;
 }
 
 }  // namespace controller::host

@@ -6,34 +6,46 @@
 // since a rig that came out of reset neither knows its position nor has a session.
 #pragma once
 
+#include <optional>
 #include <string>
+#include <vector>
 
 #include "protocol/result.hpp"
 
 namespace controller::host {
 
-// A file descriptor that closes itself.
+// The file descriptor of an open port. Closes itself, and gives the claim back before.
 class PortHandle {
  public:
   explicit PortHandle(int descriptor) : descriptor_(descriptor) {}
   ~PortHandle();
-  PortHandle(PortHandle&& other) noexcept : descriptor_(other.release()) {}
+  PortHandle(PortHandle&& other) noexcept;
   PortHandle(const PortHandle&) = delete;
   PortHandle& operator=(const PortHandle&) = delete;
   PortHandle& operator=(PortHandle&&) = delete;
 
   int get() const { return descriptor_; }
-  int release();
+  // No other process may open it from now on. RETURNS false where the system refuses.
+  bool claim();
 
  private:
   int descriptor_;
+  bool claimed_ = false;
 };
 
 // ERRORS: port_missing; port_taken, naming the process where /proc tells; port_forbidden; not_a_rig
 // where it is no serial port at all.
 protocol::Result<PortHandle> open_serial_port(const std::string& path);
 
-// "process 4711 (terminal)", or empty where nobody is seen to hold it.
-std::string holder_of_port(const std::string& path);
+// Another process that has the port open, as far as /proc shows it to this user.
+struct PortHolder {
+  int process = 0;
+  std::string name;
+};
+std::optional<PortHolder> holder_of_port(const std::string& path);
+
+// Ports that may lead to a rig, by the names that stay the same when they are plugged in again
+// (/dev/serial/by-id), and without such a name as they are (/dev/ttyUSB0).
+std::vector<std::string> find_serial_ports();
 
 }  // namespace controller::host

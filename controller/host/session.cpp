@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 
 #include "controller/host/wire_words.hpp"
 
@@ -75,16 +74,16 @@ void Session::take_hello(const wire::Frame& frame) {
   last_beat_device_us_ = clock_.now_us();
 }
 
+// Its letters as letters, the rest as hexadecimal without leading zeros: "RIG-1234".
 std::string Session::rig_id() const {
-  const auto printable = [](uint8_t byte) { return byte >= 0x21 && byte < 0x7F; };
-  const uint8_t* end = std::find(std::begin(rig_.rig_id), std::end(rig_.rig_id), uint8_t{0});
-  if (end != std::begin(rig_.rig_id) && std::all_of(std::begin(rig_.rig_id), end, printable) &&
-      std::all_of(end, std::end(rig_.rig_id), [](uint8_t byte) { return byte == 0; })) {
-    return std::string(std::begin(rig_.rig_id), end);
-  }
-  std::string text;
-  for (const uint8_t byte : rig_.rig_id) text += fmt::format("{:02x}", byte);
-  return text;
+  const uint8_t* const end = std::end(rig_.rig_id);
+  const uint8_t* byte = std::begin(rig_.rig_id);
+  std::string name;
+  for (; byte != end && *byte >= 0x21 && *byte < 0x7F; ++byte) name += static_cast<char>(*byte);
+  byte = std::find_if(byte, end, [](uint8_t each) { return each != 0; });
+  if (byte != end && !name.empty()) name += '-';
+  for (; byte != end; ++byte) name += fmt::format("{:02x}", *byte);
+  return name.empty() ? "unnamed" : name;
 }
 
 // --- Requests -----------------------------------------------------------------------------------

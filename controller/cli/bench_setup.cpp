@@ -1,0 +1,95 @@
+#include "controller/cli/bench_setup.hpp"
+
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+
+#include "calibration/certificate.hpp"
+#include "controller/cli/identity.hpp"
+#include "controller/cli/workshop.hpp"
+#include "protocol/record/bench_file.hpp"
+
+namespace controller::cli {
+namespace {
+
+using calibration::Calibration;
+using calibration::Kind;
+using protocol::Errc;
+using protocol::Error;
+using protocol::Result;
+namespace fs = std::filesystem;
+
+// The option's path as it is, or the bench's path from the bench file's folder.
+fs::path chosen(const std::string& said, const std::string& of_bench, const BenchSetup& setup) {
+  if (!said.empty() || of_bench.empty()) return said;
+  return setup.workshop ? *setup.workshop / of_bench : fs::path(of_bench);
+}
+
+Result<std::optional<Calibration>> load(const fs::path& path, Kind kind,
+                                        std::vector<std::string>& warnings) {
+  if (path.empty()) return std::optional<Calibration>();
+  Result<calibration::LoadedCertificate> loaded =
+      calibration::load_certificate(path, utc_now().substr(0, 10));
+  if (!loaded) return loaded.error();
+  if (loaded->calibration.kind != kind) {
+    return Error{Errc::calibration_unusable,
+                 fmt::format("'{}' is a {} calibration; a {} calibration is needed here.",
+                             path.string(), calibration::kind_name(loaded->calibration.kind),
+                             calibration::kind_name(kind))};
+  }
+  for (const std::string& warning : loaded->warnings) warnings.push_back(warning);
+  return std::optional<Calibration>(std::move(loaded->calibration));
+}
+
+}  // namespace
+
+void add_bench_options(CLI::App& app, BenchOptions& options) {
+  app.add_option("--rig", options.rig, "The rig's port, or virtual:FILE [as bench.toml says]")
+      ->type_name("PORT|virtual:FILE");
+  app.add_option("--force-calibration", options.force_calibration,
+                 "Certificate of the load cell [as bench.toml says]")
+      ->type_name("CERT.json");
+  app.add_option("--travel-calibration", options.travel_calibration,
+                 "Certificate of the screw [as bench.toml says]")
+      ->type_name("CERT.json");
+  app.add_option("--frame-calibration", options.frame_calibration,
+                 "Certificate of the frame's give [as bench.toml says]")
+      ->type_name("CERT.json");
+}
+
+Result<BenchSetup> load_bench_setup(const BenchOptions& options) {
+  BenchSetup setup;
+  setup.workshop = find_workshop(".");
+  if (setup.workshop) {
+    Result<protocol::Bench> bench = protocol::load_bench(*setup.workshop / "bench.toml");
+    if (!bench) return bench.error();
+    setup.bench = std::move(bench).value();
+  }
+  setup.rig = options.rig.empty() ? setup.bench.port : options.rig;
+  if (setup.rig.empty()) {
+    return Error{Errc::usage,
+                 "Which rig? Give --rig PORT or --rig virtual:FILE, or name it in bench.toml "
+                 "([rig] port). \"springwright rig find\" lists the ports."};
+  }
+  Result<std::optional<Calibration>> force =
+      load(chosen(options.force_calibration, setup.bench.force_calibration, setup), Kind::force,
+           setup.warnings);
+  if (!force) return force.error();
+  const Result<std::optional<Calibration>> travel =
+      load(chosen(options.travel_calibration, setup.bench.travel_calibration, setup), Kind::travel,
+           setup.warnings);
+  if (!travel) return travel.error();
+  const Result<std::optional<Calibration>> frame =
+      load(chosen(options.frame_calibration, setup.bench.frame_calibration, setup), Kind::frame,
+           setup.warnings);
+  if (!frame) return frame.error();
+  setup.force = std::move(force).value();
+  const auto pointer = [](const std::optional<Calibration>& certificate) {
+    return certificate ? &*certificate : nullptr;
+  };
+  setup.instruments =
+      host::make_instruments(setup.bench, pointer(setup.force), pointer(*travel), pointer(*frame));
+  return setup;
+}
+
+}  // namespace controller::cli

@@ -1,0 +1,19 @@
+// The last sweep in a folder, for repeating its settings.
+#pragma once
+
+#include <filesystem>
+
+#include "protocol/record/sweep_record.hpp"
+
+namespace controller::cli {
+
+struct LastSweep {
+  std::filesystem::path path;
+  protocol::Metadata metadata;
+  double to_m = 0.0;  // the carriage's way from end to end
+};
+
+// The newest record of a sweep, by when it was created. ERRORS: input_missing where there is none.
+protocol::Result<LastSweep> find_last_sweep(const std::filesystem::path& folder);
+
+}  // namespace controller::cli

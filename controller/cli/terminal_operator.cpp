@@ -1,0 +1,35 @@
+#include "controller/cli/terminal_operator.hpp"
+
+#include <fmt/ostream.h>
+#include <poll.h>
+#include <unistd.h>
+
+namespace controller::cli {
+
+using host::Answer;
+
+bool TerminalOperator::is_present() {
+  return isatty(STDIN_FILENO) == 1;
+}
+
+void TerminalOperator::ask(const std::string& what) {
+  line_.clear();
+  fmt::print(console_.err, "{}{} [Enter: yes, n: no] ", console_.err_is_terminal ? "\r\033[K" : "",
+             what);
+  console_.err.flush();
+}
+
+// Not by std::cin: while it waits neither the heartbeat nor Ctrl-C would get through.
+Answer TerminalOperator::answer(std::chrono::milliseconds patience) {
+  pollfd keyboard{STDIN_FILENO, POLLIN, 0};
+  if (poll(&keyboard, 1, static_cast<int>(patience.count())) <= 0) return Answer::pending;
+  char each = 0;
+  while (read(STDIN_FILENO, &each, 1) == 1) {
+    if (each == '\n') return line_.empty() || line_[0] == 'y' ? Answer::done : Answer::refused;
+    line_ += each;
+    if (poll(&keyboard, 1, 0) <= 0) return Answer::pending;
+  }
+  return Answer::refused;  // the keyboard is gone
+}
+
+}  // namespace controller::cli
