@@ -64,7 +64,7 @@ Verdict feed_all(Decoder& decoder, const EncodedFrame& frame) {
 template <class Message>
 void make_valid(Message&) {}
 void make_valid(HelloReply& reply) {
-  reply.channel_count %= kChannelsMax + 1;
+  reply.channel_count = static_cast<uint8_t>(reply.channel_count % (kChannelsMax + 1));
 }
 
 // A frame with this type and payload.
