@@ -9,7 +9,9 @@ namespace {
 
 constexpr double kSlopeReach_m = 0.003;  // half a window for the slope of the difference
 constexpr double kPlaceReach_m = 0.001;  // the same for the place, beyond the outermost sign change
-constexpr double kMergeFactor = 2.0;     // sign changes closer than this many doubts are one
+constexpr double kPlaceReachMax_m = 0.010;    // ... and as far as it may grow
+constexpr double kSlopeDoubtMax = 0.1;        // of the slope: beyond this the window grows
+constexpr double kMergeFactor = 2.0;          // sign changes closer than this many doubts are one
 constexpr double kUnplacedShare = 1.0 / 7.0;  // of the compared travel
 
 // Sign changes that belong together.
@@ -123,9 +125,31 @@ void merge(const Difference& difference, std::vector<Cluster>& clusters) {
   }
 }
 
+// Standard uncertainty of the line's slope.
+double slope_doubt_N_m(const Difference& difference, const Line& line) {
+  Eigen::VectorXd weights(line.size);
+  for (Eigen::Index i = 0; i < line.size; ++i) {
+    weights(i) =
+        (difference.travel_m[static_cast<std::size_t>(line.first + i)] - line.mean_m) / line.sxx_m2;
+  }
+  const auto block = difference.covariance_N2.block(line.first, line.first, line.size, line.size);
+  return std::sqrt(std::max(0.0, weights.dot(block * weights)));
+}
+
+// A narrow window follows curved curves, a wide one sees through noise: as narrow as the slope
+// allows.
+Line placing_line(const Difference& difference, const Cluster& cluster) {
+  for (double reach_m = kPlaceReach_m;; reach_m *= 1.5) {
+    const double used_m = std::min(reach_m, kPlaceReachMax_m);
+    Line line = line_through(difference, cluster.first_m - used_m, cluster.last_m + used_m);
+    const bool clear =
+        slope_doubt_N_m(difference, line) <= kSlopeDoubtMax * std::abs(line.slope_N_m);
+    if (clear || used_m == kPlaceReachMax_m) return line;
+  }
+}
+
 std::optional<Crossover> place(const Difference& difference, const Cluster& cluster) {
-  const Line line =
-      line_through(difference, cluster.first_m - kPlaceReach_m, cluster.last_m + kPlaceReach_m);
+  const Line line = placing_line(difference, cluster);
   const bool rises = cluster.sign_behind > 0;
   if (line.slope_N_m == 0.0 || (line.slope_N_m > 0.0) != rises) return std::nullopt;
   Crossover crossover;
