@@ -4,10 +4,12 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <optional>
 #include <string>
 
 #include "calibration/certificate.hpp"
+#include "calibration/gravity.hpp"
 #include "calibration/readings_file.hpp"
 #include "controller/cli/calibrate_check.hpp"
 #include "controller/cli/calibrate_text.hpp"
@@ -15,6 +17,8 @@
 #include "controller/cli/identity.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/safety_words.hpp"
+#include "controller/cli/workshop.hpp"
+#include "protocol/record/bench_file.hpp"
 
 namespace controller::cli {
 namespace {
@@ -60,10 +64,27 @@ void override_particulars(ReadingSet& set, const CalibrateOptions& options) {
   if (set.particulars.date.empty()) set.particulars.date = utc_now().substr(0, 10);
 }
 
+// What neither the file nor the command line says, the workshop's bench may.
+Result<void> fill_from_bench(ReadingSet& set) {
+  const std::optional<std::filesystem::path> workshop = find_workshop(".");
+  if (!workshop) return {};
+  const Result<protocol::Bench> bench = protocol::load_bench(*workshop / "bench.toml");
+  if (!bench) return bench.error();
+  if (set.particulars.rig_id.empty()) set.particulars.rig_id = bench->rig_id;
+  std::optional<double>& gravity_m_s2 = set.conditions.gravity_m_s2;
+  if (!gravity_m_s2) gravity_m_s2 = bench->gravity_m_s2;
+  if (!gravity_m_s2 && bench->latitude_rad) {
+    gravity_m_s2 =
+        calibration::local_gravity_m_s2(*bench->latitude_rad, bench->altitude_m.value_or(0.0));
+  }
+  return {};
+}
+
 Result<void> run_calibrate(const CalibrateOptions& options, Console& console) {
   Result<ReadingSet> set = calibration::load_readings(options.readings, options.kind);
   if (!set) return set.error();
   override_particulars(*set, options);
+  if (const Result<void> filled = fill_from_bench(*set); !filled) return filled.error();
   const Result<Calibration> made = calibration::make_calibration(*set, options.degree);
   if (!made) return protocol::at(options.readings, made.error());
   protocol::DiskFileSystem disk;
@@ -107,8 +128,10 @@ void add_kind(Commands& commands, CLI::App& group, Kind kind, const std::string&
   }
   add_particulars(app, options);
   if (kind == Kind::force) {
-    app.add_option("--gravity-m-s2", options.conditions.gravity_m_s2,
-                   "Local gravity, for weights (not said: 9.80665, with 0.15 % in doubt)");
+    app.add_option(
+        "--gravity-m-s2", options.conditions.gravity_m_s2,
+        "Local gravity, for weights (not said: of bench.toml, else 9.80665 with 0.15 % in "
+        "doubt)");
     app.add_option("--air-density-kg-m3", options.conditions.air_density_kg_m3,
                    "Density of the air, for the weights' buoyancy (not said: none)");
   }

@@ -144,6 +144,24 @@ TEST_CASE("calibrate check: an expired certificate warns and still answers", "[c
   CHECK_THAT(bench.answer, Contains("Within"));
 }
 
+TEST_CASE("calibrate command: the workshop's bench knows the place and the rig", "[cli]") {
+  Bench bench;
+  std::ofstream(bench.path("bench.toml"))
+      << "[rig]\nname = \"bench 1\"\n"
+         "[place]\nlatitude = \"45 deg\"\naltitude = \"1000 m\"\n";
+  std::ofstream(bench.path("kg.csv")) << "load_kg,counts\n0,0\n10,7842\n20,15685\n30,23527\n";
+  const fs::path before = fs::current_path();
+  fs::current_path(bench.path("."));
+  const int code = bench.run({"force", "kg.csv", "--out", "kg.json"});
+  fs::current_path(before);
+  REQUIRE(code == 0);
+  std::ifstream file(bench.path("kg.json"));
+  const auto certificate = nlohmann::json::parse(file);
+  // Source: [WGS84] 45 degrees, 1000 m.
+  CHECK_THAT(certificate["conditions"]["gravity_m_s2"].get<double>(), WithinAbs(9.803112944, 1e-9));
+  CHECK(certificate["particulars"]["rig"] == "bench 1");
+}
+
 TEST_CASE("calibrate command: what is wrong sets the exit code", "[cli][fault]") {
   Bench bench;
   REQUIRE(bench.make_force() == 0);

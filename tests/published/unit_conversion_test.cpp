@@ -13,14 +13,14 @@ using protocol::in_unit;
 constexpr double kRounding = 4e-16;  // because the values are exact, and two roundings are allowed
 
 TEST_CASE("published units: pound-force and psi are the exact fractions", "[protocol][oracle]") {
-  // Source: [UCUM] [lbf_av], [psi]: exact by definition, here as fractions of whole numbers.
+  // Source: [UCUM] pound-force and psi: exact by definition, here as fractions of whole numbers.
   CHECK_THAT(from_unit(1.0, "lbf"), WithinRel(8896443230521.0 / 2000000000000.0, kRounding));
   CHECK_THAT(from_unit(1.0, "psi"), WithinRel(8896443230521.0 / 1290320000.0, kRounding));
 }
 
 TEST_CASE("published units: a product of two units is the unit of the product",
           "[protocol][oracle]") {
-  // Source: [UCUM] [psi] = [lbf_av]/[in_i]2; kgf = kg [g]; [lb_av] [g] = [lbf_av].
+  // Source: [UCUM] psi is lbf over in2, kgf is kg times g, and lbf is lb times g.
   const double inch_m = from_unit(1.0, "in");
   CHECK_THAT(from_unit(1.0, "psi") * inch_m * inch_m, WithinRel(from_unit(1.0, "lbf"), kRounding));
   CHECK_THAT(from_unit(1.0, "lbf/in") * inch_m, WithinRel(from_unit(1.0, "lbf"), kRounding));
@@ -32,7 +32,7 @@ TEST_CASE("published units: a product of two units is the unit of the product",
 }
 
 TEST_CASE("published units: one pressure in every unit", "[protocol][oracle]") {
-  // Source: [UCUM] atm = 101325 Pa, bar = 100000 Pa, [psi]; quotients computed exactly.
+  // Source: [UCUM] atm = 101325 Pa, bar = 100000 Pa, psi; quotients computed exactly.
   const double atmosphere_Pa = protocol::kStandardAtmosphere_Pa;
   CHECK(atmosphere_Pa == 101325.0);
   CHECK_THAT(in_unit(atmosphere_Pa, "bar"), WithinRel(1.01325, kRounding));
