@@ -145,9 +145,9 @@ class Demo {
 
   Result<void> calibrate() {
     say("Calibrate: a reference transducer on the load cell, a dial indicator, a rigid block.");
-    Result<void> done = calibrate_one(
-        "force", false, practise_force,
-        {"--standard", "reference transducer 3 kN", "--standard-uncertainty", "0.05 %"});
+    Result<void> done = calibrate_one("force", false, practise_force,
+                                      {"--standard", "reference transducer 3 kN",
+                                       "--standard-uncertainty", "0.05 %", "--degree", "2"});
     if (done) {
       done = calibrate_one(
           "travel", false, practise_travel,

@@ -16,10 +16,26 @@ namespace {
 using protocol::Error;
 using protocol::Result;
 
-constexpr int kReadings = 40;      // averaged at each load
-constexpr double kSettle_s = 2.0;  // after a load was put on
+constexpr double kSettle_s = 2.0;   // after a load was put on
+constexpr double kAverage_s = 1.0;  // read at each load
 constexpr double kSpeed_m_s = 0.005;
 constexpr double kTouchSpeed_m_s = 0.0005;
+
+constexpr host::PressLimits kLimits{-100.0, 2300.0, -0.010, 0.200};
+
+class Mean final : public host::SampleListener {
+ public:
+  Result<void> take(const host::TimedSample& sample) override {
+    sum_ += sample.load_counts;
+    ++count_;
+    return {};
+  }
+  double counts() const { return count_ > 0 ? sum_ / count_ : 0.0; }
+
+ private:
+  double sum_ = 0.0;
+  int count_ = 0;
+};
 
 // A virtual rig with a press on it, and hands to change what stands in the press.
 class PractiseRig {
@@ -39,6 +55,7 @@ class PractiseRig {
     rig->press_ = std::make_unique<host::Press>(*rig->session_, setup.instruments,
                                                 host::PressSettings(), rig->stop_);
     if (const auto ready = rig->press_->prepare(); !ready) return ready.error();
+    if (const auto limited = rig->press_->set_limits(kLimits); !limited) return limited.error();
     return rig;
   }
 
@@ -48,11 +65,15 @@ class PractiseRig {
     served_->with_rig(action);
   }
 
+  // Of what the cell says once the load has settled.
   Result<double> mean_counts() {
-    if (const auto rested = press_->rest(kSettle_s); !rested) return rested.error();
-    const Result<host::ZeroReading> reading = press_->read_zero(kReadings);
-    if (!reading) return reading.error();
-    return reading->counts;
+    if (const auto settled = press_->rest(kSettle_s); !settled) return settled.error();
+    Mean mean;
+    press_->set_listener(&mean);
+    const Result<void> read = press_->rest(kAverage_s);
+    press_->set_listener(nullptr);
+    if (!read) return read.error();
+    return mean.counts();
   }
 
  private:
@@ -136,9 +157,9 @@ Result<std::string> practise_frame(const BenchSetup& setup) {
   });
   const Result<int32_t> home = press.home();
   if (!home) return home.error();
-  const Result<host::ZeroReading> zero = press.read_zero(kReadings);
+  const Result<double> zero = (*rig)->mean_counts();
   if (!zero) return zero.error();
-  press.instruments().zero_counts = zero->counts;
+  press.instruments().zero_counts = *zero;
   std::string csv = "force_N,deflection_mm,series\n";
   for (int series = 1; series <= 2; ++series) {
     // Force and deflection count from a light contact, so that the block's seat does not matter.
