@@ -73,6 +73,18 @@ TEST_CASE("homing: the second approach is the slow one", "[core]") {
   CHECK(last_intervals[1] >= 49);  // 200 steps/s: 50 ticks
 }
 
+TEST_CASE("homing: zero is where the slow approach trips, not the fast one", "[core]") {
+  Bench bench;
+  bench.open_session();
+  REQUIRE(bench.ask(Bench::home()) == Refusal::none);
+  bench.run_until([&] { return bench.hal.carriage_steps == 0; });
+  bench.run_until([&] { return bench.hal.carriage_steps == 100; });
+  bench.hal.low_switch_steps = -7;  // found fast, the switch had tripped early
+  CHECK(bench.wait_for_event(bench.sequence).kind == EventKind::homed);
+  CHECK(bench.rig.position_steps() == 300);
+  CHECK(bench.hal.carriage_steps == -7 + 300);
+}
+
 TEST_CASE("homing: finds the same zero from wherever it starts", "[core][property]") {
   for (const int32_t start : {1, 2, 17, 299, 300, 301, 1234, 20000, 39999}) {
     Bench bench;

@@ -114,6 +114,35 @@ TEST_CASE("emergency stop: during homing on the switch it is the emergency stop"
   CHECK(bench.hal.carriage_steps >= 2);
 }
 
+TEST_CASE("emergency stop: a tap at any moment while a request is judged wins over the request",
+          "[core][property][fault]") {
+  bool moved = false;
+  for (int window = 1; !moved; ++window) {
+    Bench bench;
+    bench.open_and_home();
+    const size_t edges = bench.hal.edges.size();
+    int seen = 0;
+    bool tapped = false;
+    bench.hal.on_interrupts_on = [&] {
+      if (++seen != window) return;
+      tapped = true;
+      bench.hal.emergency_stop = true;
+      bench.rig.on_input_edge();
+      bench.hal.emergency_stop = false;  // released again before anybody else looks
+    };
+    bench.post(Bench::move_to(600), 9000);
+    bench.rig.poll();
+    bench.hal.on_interrupts_on = nullptr;
+    bench.run_ms(300);
+    CAPTURE(window);
+    moved = !tapped;  // the poll has fewer moments than this: each has had its turn
+    REQUIRE((bench.hal.edges.size() > edges) == moved);
+    REQUIRE(bench.hal.driver_enabled == moved);
+    REQUIRE(bench.rig.faults() == (moved ? 0 : kFaultEmergencyStop));
+    REQUIRE(window < 1000);
+  }
+}
+
 // --- Limit switches -----------------------------------------------------------------------------
 
 TEST_CASE("limit switch: ahead stops on the very step, behind it does not matter",
