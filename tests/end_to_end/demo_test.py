@@ -1,6 +1,6 @@
 """The demonstration from end to end, and what it found held to the virtual forks' truth.
 
-Usage: demo_test.py PROGRAM FORKS_FOLDER
+Usage: demo_test.py PROGRAM SOURCE_FOLDER
 """
 
 import json
@@ -12,7 +12,10 @@ import tempfile
 import tomllib
 import unittest
 
-PROGRAM, FORKS = sys.argv[1], pathlib.Path(sys.argv[2])
+import jsonschema
+
+PROGRAM, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
+FORKS = SOURCE / "controller" / "virtual_rig" / "forks"
 R, ROOM, ATMOSPHERE, PSI = 287.05, 293.15, 101325.0, 6894.757293168362
 
 
@@ -77,6 +80,18 @@ class DemoTest(unittest.TestCase):
             self.assertTrue(list(report.parent.glob(f"figures/*.{ending}")), ending)
         self.assertRegex(self.done.stdout, "is firmer from|[Nn]o difference is resolved")
         self.assertIn("For the same sag", self.done.stdout)
+
+    def test_every_file_keeps_to_its_schema(self):
+        kinds = {"protocol/record/sweep-record.schema.json": "sweeps/*-metadata.json",
+                 "calibration/certificate.schema.json": "calibrations/*.json",
+                 "fitting/model/model.schema.json": "models/*.json"}
+        for schema, pattern in kinds.items():
+            checker = jsonschema.Draft202012Validator(json.loads((SOURCE / schema).read_text()))
+            files = list(self.folder.glob(pattern))
+            self.assertTrue(files, pattern)
+            for file in files:
+                errors = [error.message for error in checker.iter_errors(json.loads(file.read_text()))]
+                self.assertEqual(errors, [], file.name)
 
     def test_finds_both_forks(self):
         self.assertEqual(self.done.returncode, 0, self.done.stderr)
