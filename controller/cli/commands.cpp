@@ -44,6 +44,7 @@ void add_commands(Commands& commands) {
   add_fit(commands);
   add_predict(commands);
   add_compare(commands);
+  add_report(commands);
   add_demo(commands);
 }
 

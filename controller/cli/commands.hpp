@@ -98,6 +98,7 @@ void add_list(Commands& commands);
 void add_mark(Commands& commands);
 void add_curve(Commands& commands);
 void add_compare(Commands& commands);
+void add_report(Commands& commands);
 void add_fit(Commands& commands);
 void add_predict(Commands& commands);
 void add_demo(Commands& commands);

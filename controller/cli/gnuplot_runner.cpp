@@ -178,7 +178,7 @@ Result<std::string> run_gnuplot(std::string_view script, const GnuplotOptions& o
   auto drawing = read_from_start(output.number());
   if (!drawing) return drawing.error();
   complaints = trimmed(std::move(complaints));
-  if (!WIFEXITED(status) || WEXITSTATUS(status) != 0 || !complaints.empty() || drawing->empty()) {
+  if (!WIFEXITED(status) || WEXITSTATUS(status) != 0 || drawing->empty()) {
     return Error{Errc::write_failed,
                  fmt::format("{} could not draw a figure: {}", options.program,
                              complaints.empty() ? "it said nothing and drew nothing" : complaints)};

@@ -20,8 +20,8 @@ struct GnuplotOptions {
 };
 
 // RETURNS: what the script draws, as bytes. ERRORS: write_failed if gnuplot is not installed
-// (naming the package), exceeds the time limit (it is killed), ends with an error or warning (its
-// own words are in the message), or draws nothing.
+// (naming the package), exceeds the time limit (it is killed), ends with an error (its own words
+// are in the message), or draws nothing. A mere warning, such as one about fonts, stops nothing.
 protocol::Result<std::string> run_gnuplot(std::string_view script,
                                           const GnuplotOptions& options = {});
 

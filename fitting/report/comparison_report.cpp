@@ -23,11 +23,14 @@ std::vector<std::string> cautions_of(const ComparisonInput& input) {
       }
     }
   }
-  for (const auto* asked : {&input.pairs.front().asked_a, &input.pairs.front().asked_b}) {
-    if (!asked->has_value()) continue;
-    const auto& warnings = (*asked)->answer.warnings;
-    cautions.insert(cautions.end(), warnings.begin(), warnings.end());
-  }
+  const ComparedPair& pair = input.pairs.front();
+  const auto add_warnings = [&](const std::optional<Prediction>& answer, const ReportFork& fork) {
+    if (!answer) return;
+    for (const auto& warning : answer->warnings) cautions.push_back(fork.label + ": " + warning);
+  };
+  add_warnings(pair.answer_a, input.a);
+  add_warnings(pair.answer_b, input.b);
+  cautions.insert(cautions.end(), input.cautions.begin(), input.cautions.end());
   return cautions;
 }
 

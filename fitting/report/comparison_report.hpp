@@ -35,12 +35,6 @@ struct ReportFork {
   std::vector<MeasuredRecord> records;  // the first one is drawn large
 };
 
-// One fork's model asked at the pair's setting.
-struct AskedFork {
-  Prediction answer;
-  std::optional<Sag> sag;  // under the pair's load, in the slow spring
-};
-
 // The two forks compared in one way.
 struct ComparedPair {
   std::string id;       // as-tested, matched-sag; lower-case letters, digits and '-'
@@ -54,10 +48,12 @@ struct ComparedPair {
   Crossings crossings;
   std::vector<Span> spans;
   std::vector<Span> thirds;
-  std::optional<double> load_N;  // of the sag below
+  std::optional<double> load_N;  // of the sag
   std::string load_source;       // "80 kg rider, ..."
-  std::optional<AskedFork> asked_a;
-  std::optional<AskedFork> asked_b;
+  std::optional<Sag> sag_a;
+  std::optional<Sag> sag_b;
+  std::optional<Prediction> answer_a;  // of the models at these settings, where they were asked
+  std::optional<Prediction> answer_b;
   std::vector<std::string> remarks;
 };
 
@@ -66,6 +62,7 @@ struct ComparisonInput {
   ReportFork a;
   ReportFork b;
   std::vector<ComparedPair> pairs;        // the first one is the fairest and speaks in the summary
+  std::vector<std::string> cautions;      // of the whole report
   std::optional<NearestSetting> nearest;  // of B to A as in the first pair
   std::string program;                    // "springwright 0.1.0"
   std::string made;                       // date, as a label

@@ -45,11 +45,11 @@ Panel curves_panel(const ComparedPair& pair, const PairNames& names) {
   if (pair.load_N) {
     panel.layers.push_back(HorizontalMarker{rounded(*pair.load_N, 0) + " N", *pair.load_N});
   }
-  const auto sag = [&](const std::optional<AskedFork>& asked) {
-    return asked && asked->sag ? std::optional<double>(1e3 * asked->sag->travel_m) : std::nullopt;
+  const auto in_mm = [](const std::optional<Sag>& sag) {
+    return sag ? std::optional<double>(1e3 * sag->travel_m) : std::nullopt;
   };
-  const auto sag_a_mm = sag(pair.asked_a);
-  const auto sag_b_mm = sag(pair.asked_b);
+  const auto sag_a_mm = in_mm(pair.sag_a);
+  const auto sag_b_mm = in_mm(pair.sag_b);
   if (sag_a_mm && sag_b_mm && std::abs(*sag_a_mm - *sag_b_mm) < 0.3) {
     panel.layers.push_back(
         VerticalMarker{"sag of both " + rounded(*sag_a_mm, 1) + " mm", *sag_a_mm});

@@ -15,35 +15,41 @@ namespace {
 constexpr double kShownShares[] = {0.25, 0.5, 0.75, 0.95};
 constexpr double kFirstShown_m = 0.010;
 
+// One fork's answer with its sag.
+struct Shown {
+  const Prediction& answer;
+  const std::optional<Sag>& sag;
+};
+
 const ComparedPair* pair_with_models(const ComparisonInput& input) {
   for (const auto& pair : input.pairs) {
-    if (pair.asked_a && pair.asked_b) return &pair;
+    if (pair.answer_a && pair.answer_b) return &pair;
   }
   return nullptr;
 }
 
 // 10 mm, sag, and some shares of the travel that the prediction covers, ascending.
-std::vector<double> shown_travels_m(const AskedFork& asked) {
-  const double last_m = asked.answer.travel_m.back();
+std::vector<double> shown_travels_m(const Shown& shown) {
+  const double last_m = shown.answer.travel_m.back();
   std::vector<double> travels{kFirstShown_m};
-  if (asked.sag) travels.push_back(asked.sag->travel_m);
+  if (shown.sag) travels.push_back(shown.sag->travel_m);
   for (double share : kShownShares) travels.push_back(share * last_m);
   std::sort(travels.begin(), travels.end());
   return travels;
 }
 
-Table elements_table(const ReportFork& fork, const AskedFork& asked, const std::string& setting) {
-  const Prediction& answer = asked.answer;
-  Table table{"elements-" + fork.key,
+Table elements_table(const ReportFork& fork, const Shown& shown, const std::string& setting) {
+  const Prediction& answer = shown.answer;
+  Table table{"element-parts-" + fork.key,
               fork.label + " at " + setting + ": parts of the slow spring",
               {{"Travel, mm", ColumnKind::text}},
               {}};
   for (const auto& element : answer.elements) table.columns.push_back({element.name + ", N"});
   table.columns.push_back({"Slow spring, N"});
   table.columns.push_back({"Standard uncertainty, N"});
-  for (double at_m : shown_travels_m(asked)) {
+  for (double at_m : shown_travels_m(shown)) {
     std::string travel = rounded(1e3 * at_m, 1);
-    if (asked.sag && at_m == asked.sag->travel_m) travel += " (sag)";
+    if (shown.sag && at_m == shown.sag->travel_m) travel += " (sag)";
     std::vector<std::string> row{travel};
     for (const auto& element : answer.elements) {
       row.push_back(rounded(value_at(answer.travel_m, element.force_N, at_m), 1));
@@ -83,7 +89,7 @@ struct ForceRange {
   }
 };
 
-Figure elements_figure(const ReportFork& fork, const AskedFork& asked, const std::string& setting,
+Figure elements_figure(const ReportFork& fork, const Shown& shown, const std::string& setting,
                        const ForceRange& range) {
   static constexpr Tone kTones[] = {Tone::first, Tone::second, Tone::third, Tone::fourth,
                                     Tone::fifth};
@@ -100,14 +106,14 @@ Figure elements_figure(const ReportFork& fork, const AskedFork& asked, const std
   panel.y.from = std::min(0.0, range.low_N);
   panel.y.to = range.high_N;
   std::vector<double> travel_mm;
-  for (double travel_m : asked.answer.travel_m) travel_mm.push_back(1e3 * travel_m);
+  for (double travel_m : shown.answer.travel_m) travel_mm.push_back(1e3 * travel_m);
   std::size_t tone = 0;
-  for (const auto& element : asked.answer.elements) {
+  for (const auto& element : shown.answer.elements) {
     panel.layers.push_back(
         Line{element.name, kTones[tone++ % std::size(kTones)], travel_mm, element.force_N});
   }
   figure.panels = {panel};
-  figure.alt = "Parts of the slow spring against travel. " + element_sentence(fork, asked.answer);
+  figure.alt = "Parts of the slow spring against travel. " + element_sentence(fork, shown.answer);
   return figure;
 }
 
@@ -118,16 +124,18 @@ Section elements_section(const ComparisonInput& input) {
   const ComparedPair* pair = pair_with_models(input);
   if (pair == nullptr) return section;
   ForceRange range;
-  range.add(pair->asked_a->answer);
-  range.add(pair->asked_b->answer);
+  range.add(*pair->answer_a);
+  range.add(*pair->answer_b);
+  const Shown shown_a{*pair->answer_a, pair->sag_a};
+  const Shown shown_b{*pair->answer_b, pair->sag_b};
   auto& blocks = section.blocks;
-  blocks.push_back(Paragraph{element_sentence(input.a, pair->asked_a->answer) + " " +
-                             element_sentence(input.b, pair->asked_b->answer) +
+  blocks.push_back(Paragraph{element_sentence(input.a, *pair->answer_a) + " " +
+                             element_sentence(input.b, *pair->answer_b) +
                              " The parts add up to the slow spring at every travel."});
-  blocks.push_back(elements_figure(input.a, *pair->asked_a, pair->setting_a, range));
-  blocks.push_back(elements_figure(input.b, *pair->asked_b, pair->setting_b, range));
-  blocks.push_back(elements_table(input.a, *pair->asked_a, pair->setting_a));
-  blocks.push_back(elements_table(input.b, *pair->asked_b, pair->setting_b));
+  blocks.push_back(elements_figure(input.a, shown_a, pair->setting_a, range));
+  blocks.push_back(elements_figure(input.b, shown_b, pair->setting_b, range));
+  blocks.push_back(elements_table(input.a, shown_a, pair->setting_a));
+  blocks.push_back(elements_table(input.b, shown_b, pair->setting_b));
   return section;
 }
 

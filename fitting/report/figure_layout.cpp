@@ -211,7 +211,9 @@ class Composer {
     PanelBox& box = layout_.panels[index];
     add_legend(panel);
     y_ += 4.0;
-    const std::string title = one_line(axis_title(panel.y));
+    const auto title_lines =
+        wrapped(axis_title(panel.y), layout_.width_px - 2.0 * kPad_px, kTickFont_px, false, 1);
+    const std::string title = title_lines.empty() ? std::string() : title_lines.front();
     LabelRows labels;
     labels.rows.push_back({{0.0, kPad_px + text_width_px(title, kTickFont_px) + 8.0}});
     for (const auto& layer : panel.layers) {
@@ -240,9 +242,10 @@ class Composer {
 
   void add_x_labels() {
     y_ += 29.0;  // tick labels
+    const auto title = wrapped(axis_title(figure_.x), right_px_ - left_px_, kTickFont_px, false, 1);
     layout_.texts.push_back({0.5 * (left_px_ + right_px_), y_ + 0.5 * kLabelRow_px,
-                             one_line(axis_title(figure_.x)), TextAlign::centre, kTickFont_px,
-                             false, kQuietColour});
+                             title.empty() ? std::string() : title.front(), TextAlign::centre,
+                             kTickFont_px, false, kQuietColour});
     y_ += kLabelRow_px;
   }
 

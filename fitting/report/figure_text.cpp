@@ -86,7 +86,7 @@ std::string one_line(std::string_view text) {
 }
 
 std::string gnuplot_quoted(std::string_view text, Terminal terminal) {
-  std::string inner = replaced(one_line(text), "'", "''");
+  std::string inner = replaced(one_line(text), "'", "’");
   if (terminal == Terminal::svg) {
     inner = replaced(std::move(inner), "&#", "&#38;#");
     inner = replaced(std::move(inner), "]]>", "]]&#62;");

@@ -15,8 +15,10 @@ enum class Terminal { svg, png, pdf };
 std::string one_line(std::string_view text);
 
 // A gnuplot string in single quotes, within which gnuplot substitutes nothing (a backtick in double
-// quotes would run a command). For SVG, the two spellings that gnuplot lets through into the markup
-// unescaped are written as references.
+// quotes would run a command). A single quote of the text becomes a typographic one: doubling it,
+// the manual's way, fails where two stand in a row, since gnuplot 5.4 ends the string there. For
+// SVG, the two spellings that gnuplot lets through into the markup unescaped are written as
+// references.
 std::string gnuplot_quoted(std::string_view text, Terminal terminal);
 
 // Width in pixels of a line set in a sans-serif face, on the generous side, so that what is laid

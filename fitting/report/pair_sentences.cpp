@@ -72,21 +72,18 @@ const Span* leading_span(const ComparedPair& pair) {
 }
 
 std::string sag_sentence(const ComparedPair& pair, const PairNames& names) {
-  if (!pair.load_N || !pair.asked_a || !pair.asked_b || !pair.asked_a->sag || !pair.asked_b->sag) {
-    return "";
-  }
+  if (!pair.load_N || !pair.sag_a || !pair.sag_b) return "";
   return fmt::format("Under {} N along the fork, {} at {} rests at {}, and {} at {} at {}.",
-                     rounded(*pair.load_N, 0), names.a, pair.setting_a,
-                     sag_text(*pair.asked_a->sag), names.b, pair.setting_b,
-                     sag_text(*pair.asked_b->sag));
+                     rounded(*pair.load_N, 0), names.a, pair.setting_a, sag_text(*pair.sag_a),
+                     names.b, pair.setting_b, sag_text(*pair.sag_b));
 }
 
 std::string reason_sentence(const ComparedPair& pair, const PairNames& names) {
   const Span* span = leading_span(pair);
-  if (span == nullptr || !pair.asked_a || !pair.asked_b) return "";
+  if (span == nullptr || !pair.answer_a || !pair.answer_b) return "";
   const double at_m = 0.5 * (span->from_m + span->to_m);
-  const Prediction& a = pair.asked_a->answer;
-  const Prediction& b = pair.asked_b->answer;
+  const Prediction& a = *pair.answer_a;
+  const Prediction& b = *pair.answer_b;
   const auto part = [at_m](const Prediction& prediction, const std::string& name) {
     for (const auto& element : prediction.elements) {
       if (element.name == name) return value_at(prediction.travel_m, element.force_N, at_m);

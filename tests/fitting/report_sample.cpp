@@ -109,8 +109,13 @@ MeasuredRecord sample_record(const SampleFork& fork, const std::string& fork_nam
   return measured;
 }
 
-AskedFork sample_asked(const SampleFork& fork, double pressure_gauge_Pa, int spacers) {
-  AskedFork asked;
+struct Asked {
+  Prediction answer;
+  std::optional<Sag> sag;
+};
+
+Asked sample_asked(const SampleFork& fork, double pressure_gauge_Pa, int spacers) {
+  Asked asked;
   Prediction& answer = asked.answer;
   answer.elements = {
       {"positive chamber", {}}, {"negative chamber", {}}, {"lower legs", {}}, {"preload", {}}};
@@ -202,9 +207,13 @@ ComparedPair sample_pair(const std::string& id, const std::string& heading, bool
   pair.curves = slow ? "slow springs" : "midlines of settled cycles at 4.0 mm/s";
   pair.setting_a = shown_gauge_pressure(setting.a_Pa) + ", " + shown_spacers(setting.a_spacers);
   pair.setting_b = shown_gauge_pressure(setting.b_Pa) + ", " + shown_spacers(setting.b_spacers);
-  pair.asked_a = sample_asked(kLarch, setting.a_Pa, setting.a_spacers);
-  pair.asked_b = sample_asked(kBasalt, setting.b_Pa, setting.b_spacers);
-  const auto side = [&](const std::string& name, const AskedFork& asked) {
+  const Asked asked_a = sample_asked(kLarch, setting.a_Pa, setting.a_spacers);
+  const Asked asked_b = sample_asked(kBasalt, setting.b_Pa, setting.b_spacers);
+  pair.answer_a = asked_a.answer;
+  pair.answer_b = asked_b.answer;
+  pair.sag_a = asked_a.sag;
+  pair.sag_b = asked_b.sag;
+  const auto side = [&](const std::string& name, const Asked& asked) {
     const Prediction& answer = asked.answer;
     const auto& curve = slow ? answer.spring_N : answer.midline_N;
     Side made;
@@ -218,8 +227,8 @@ ComparedPair sample_pair(const std::string& id, const std::string& heading, bool
     made.shared = {{"load_cell_gain", "certificate 5f0c91a2b3d4", answer.shared[0].spring_N}};
     return made;
   };
-  pair.a = side(names.a, *pair.asked_a);
-  pair.b = side(names.b, *pair.asked_b);
+  pair.a = side(names.a, asked_a);
+  pair.b = side(names.b, asked_b);
   pair.difference = difference_of(pair.a, pair.b).value();
   pair.crossings = find_crossovers(pair.difference);
   pair.spans = find_spans(pair.difference);

@@ -1,0 +1,137 @@
+// `springwright report`: two fitted forks and their sweeps as one page to print and pass on, with
+// every figure and every number beside it.
+#include <fmt/ostream.h>
+
+#include <CLI/CLI.hpp>
+#include <filesystem>
+#include <string>
+#include <vector>
+
+#include "controller/cli/commands.hpp"
+#include "controller/cli/identity.hpp"
+#include "controller/cli/model_file.hpp"
+#include "controller/cli/options.hpp"
+#include "controller/cli/report_folder.hpp"
+#include "controller/cli/sag_options.hpp"
+#include "fitting/report/comparison_input.hpp"
+#include "protocol/record/json_fields.hpp"
+#include "protocol/record/record_reader.hpp"
+
+namespace controller::cli {
+namespace {
+
+namespace fs = std::filesystem;
+
+using fitting::NamedRecord;
+using protocol::Result;
+
+struct ReportOptions {
+  std::string model_a;
+  std::string model_b;
+  std::vector<std::string> records_a;
+  std::vector<std::string> records_b;
+  std::string out;
+  std::string title;
+  SagWords sag;
+  bool json = false;
+};
+
+Result<std::vector<NamedRecord>> load_named(const std::vector<std::string>& paths) {
+  std::vector<NamedRecord> records;
+  for (const std::string& path : paths) {
+    Result<protocol::SweepRecord> record = protocol::load_record(path);
+    if (!record) return record.error();
+    records.push_back({fs::path(path).stem().string(), *std::move(record)});
+  }
+  return records;
+}
+
+Result<fitting::ReportRequest> read_request(const ReportOptions& options) {
+  fitting::ReportRequest request;
+  const Result<fitting::SagOptions> sag = sag_options(options.sag);
+  if (!sag) return sag.error();
+  request.compare.sag = *sag;
+  Result<fitting::FittedModel> model_a = load_model(options.model_a);
+  if (!model_a) return model_a.error();
+  Result<fitting::FittedModel> model_b = load_model(options.model_b);
+  if (!model_b) return model_b.error();
+  Result<std::vector<NamedRecord>> records_a = load_named(options.records_a);
+  if (!records_a) return records_a.error();
+  Result<std::vector<NamedRecord>> records_b = load_named(options.records_b);
+  if (!records_b) return records_b.error();
+  request.title = options.title;
+  request.name_a = options.model_a;
+  request.name_b = options.model_b;
+  request.model_a = *std::move(model_a);
+  request.model_b = *std::move(model_b);
+  request.records_a = *std::move(records_a);
+  request.records_b = *std::move(records_b);
+  request.program = "springwright " SPRINGWRIGHT_VERSION;
+  request.made = utc_now().substr(0, 10);
+  return request;
+}
+
+void answer(const ReportOptions& options, const fitting::Report& report, const fs::path& page,
+            Console& console) {
+  if (options.json) {
+    protocol::Json summary = protocol::Json::array();
+    for (const fitting::Finding& finding : report.summary) summary.push_back(finding.sentence);
+    protocol::Json cautions = report.cautions;
+    console.out << protocol::json_text(
+        protocol::Json{{"report", page.string()}, {"summary", summary}, {"cautions", cautions}});
+    return;
+  }
+  for (const fitting::Finding& finding : report.summary) {
+    fmt::print(console.out, "{}\n", finding.sentence);
+  }
+  for (const std::string& caution : report.cautions) {
+    fmt::print(console.err, "Caution: {}\n", caution);
+  }
+  fmt::print(console.out, "{}\n", page.string());
+}
+
+Result<void> run_report(const ReportOptions& options, Console& console) {
+  const fs::path folder = options.out;
+  protocol::DiskFileSystem files;
+  if (const Result<void> free = check_report_folder(files, folder); !free) return free.error();
+  const Result<fitting::ReportRequest> request = read_request(options);
+  if (!request) return request.error();
+  const Result<fitting::ComparisonInput> input = fitting::make_comparison_input(*request);
+  if (!input) return input.error();
+  const fitting::Report report = fitting::make_comparison_report(*input);
+  if (console.err_is_terminal) {
+    fmt::print(console.err, "Drawing {} figures ...\n", fitting::figures_of(report).size());
+  }
+  const Result<fs::path> page = write_report(files, report, folder);
+  if (!page) return page.error();
+  answer(options, report, *page, console);
+  return {};
+}
+
+}  // namespace
+
+void add_report(Commands& commands) {
+  auto [app, options] = commands.add<ReportOptions>(
+      "report", "Two fitted forks on one page, with figures and data beside it.", run_report);
+  app.add_option("--a", options.model_a, "The first fork's model")
+      ->required()
+      ->type_name("MODEL.json");
+  app.add_option("--b", options.model_b, "The second fork's")->required()->type_name("MODEL.json");
+  app.add_option("--records-a", options.records_a, "Sweeps of the first fork")
+      ->required()
+      ->type_name("RECORD.csv...");
+  app.add_option("--records-b", options.records_b, "Sweeps of the second")
+      ->required()
+      ->type_name("RECORD.csv...");
+  app.add_option("--out", options.out, "Folder for report.html, figures/ and data/")
+      ->required()
+      ->type_name("DIR");
+  app.add_option("--title", options.title, "Of the page [the forks' names]")->type_name("TEXT");
+  add_sag_options(app, options.sag);
+  add_json(app, options.json);
+  add_examples(app, {"springwright report --a models/larch.json --b models/basalt.json --records-a "
+                     "sweeps/larch-*.csv --records-b sweeps/basalt-*.csv --load \"430 N\" --out "
+                     "reports/larch-basalt"});
+}
+
+}  // namespace controller::cli
