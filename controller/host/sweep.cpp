@@ -101,6 +101,12 @@ Result<void> Sweep::make_ready() {
                  fmt::format("'{}' exists already and is not overwritten; choose another --out.",
                              path.string())};
   }
+  const auto folder = plan_.path.has_parent_path() ? plan_.path.parent_path() : ".";
+  if (!files_.exists(folder)) {
+    return Error{Errc::write_failed,
+                 fmt::format("The folder '{}' does not exist; make it, or choose another --out.",
+                             folder.string())};
+  }
   const double speed_max_m_s =
       press_.session().rig().maximum_speed_steps_per_s / press_.instruments().steps_per_m();
   if (plan_.speed_m_s > speed_max_m_s) {
