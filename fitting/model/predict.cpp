@@ -16,6 +16,7 @@ using protocol::Error;
 
 // Standard uncertainty of a force beyond the calibrated range, of what exceeds it.
 constexpr double kBeyondCalibration = 0.002;
+constexpr double kSmallestStep_m = 5e-5;
 
 LawParameters<Jet> make_jets(const FittedModel& model) {
   LawParameters<Jet> p;
@@ -33,12 +34,11 @@ Circumstances make_circumstances(const PredictionRequest& request) {
   return at;
 }
 
+// 0, step, 2 step ... up to the largest travel.
 std::vector<double> make_grid(double step_m, double largest_m) {
   std::vector<double> out;
   for (int i = 0; double(i) * step_m <= largest_m * (1.0 + 1e-12); ++i)
     out.push_back(double(i) * step_m);
-  // The last point is the largest travel itself, so that the cycle turns where the sweep did.
-  if (largest_m - out.back() > 1e-9) out.push_back(largest_m);
   return out;
 }
 
@@ -71,6 +71,12 @@ protocol::Result<void> check(const FittedModel& model, const PredictionRequest& 
         "pressure and spacers must not be negative; step, speed, travel, temperatures and absolute "
         "pressures must be positive."};
   }
+  if (request.step_m < kSmallestStep_m) {
+    return Error{
+        Errc::input_out_of_range,
+        fmt::format("a step of {:.3g} mm is finer than {:.2g} mm, below which nothing changes.",
+                    1e3 * request.step_m, 1e3 * kSmallestStep_m)};
+  }
   const Chambers<double> chambers =
       make_chambers(model.law_values, make_geometry(model.fork), request.spacers);
   if (!volumes_remain(chambers, largest_m)) {
@@ -96,10 +102,6 @@ Cycle<Jet> cycle_of(const FittedModel& model, const LawParameters<Jet>& jets,
 
 // Force gradients on the grid (M x kLawSize), by the law's parameters in SI.
 using Gradients = Eigen::MatrixXd;
-
-void take_values(const std::vector<Jet>& jets, std::vector<double>& values) {
-  for (const Jet& jet : jets) values.push_back(jet.a);
-}
 
 // Columns of the free parameters in their printed units (M x P).
 Eigen::MatrixXd free_columns(const FittedModel& model, const Gradients& gradients) {
@@ -179,6 +181,44 @@ void add_spring(const FittedModel& model, const LawParameters<Jet>& jets, const 
   }
 }
 
+void add_cycle(const FittedModel& model, const LawParameters<Jet>& jets, const Circumstances& at,
+               double speed_m_s, double largest_m, Prediction& out, Gradients& gradients) {
+  // The cycle turns at the largest travel itself, on the grid or not.
+  std::vector<double> travel_m = out.travel_m;
+  if (largest_m - travel_m.back() > 1e-9) travel_m.push_back(largest_m);
+  const Cycle<Jet> cycle = cycle_of(model, jets, at, travel_m, speed_m_s);
+  for (std::size_t i = 0; i < out.travel_m.size(); ++i) {
+    const Jet mid = 0.5 * (cycle.compression_N[i] + cycle.rebound_N[i]);
+    gradients.row(static_cast<Eigen::Index>(i)) = mid.v.transpose();
+    out.compression_N.push_back(cycle.compression_N[i].a);
+    out.rebound_N.push_back(cycle.rebound_N[i].a);
+    out.midline_N.push_back(mid.a);
+  }
+}
+
+void add_uncertainty(const FittedModel& model, const Gradients& spring, const Gradients& midline,
+                     Prediction& out) {
+  out.own_spring_covariance = own_covariance(model, spring, out.spring_N);
+  out.own_midline_covariance = own_covariance(model, midline, out.midline_N);
+  std::vector<Eigen::VectorXd> spring_shifts;
+  std::vector<Eigen::VectorXd> midline_shifts;
+  for (const SharedDoubt& doubt : model.shared) {
+    const Eigen::VectorXd spring_shift = curve_shift(model, doubt, spring);
+    const Eigen::VectorXd midline_shift = curve_shift(model, doubt, midline);
+    if (doubt.across_forks) {
+      out.shared.push_back({doubt.name, spring_shift, midline_shift});
+      spring_shifts.push_back(spring_shift);
+      midline_shifts.push_back(midline_shift);
+    } else {
+      out.own_spring_covariance += spring_shift * spring_shift.transpose();
+      out.own_midline_covariance += midline_shift * midline_shift.transpose();
+    }
+  }
+  out.spring_standard_uncertainty_N = total_uncertainty(out.own_spring_covariance, spring_shifts);
+  out.midline_standard_uncertainty_N =
+      total_uncertainty(out.own_midline_covariance, midline_shifts);
+}
+
 void warn(const FittedModel& model, const PredictionRequest& request, Prediction& out) {
   const FitContext& context = model.context;
   if (out.travel_m.back() > context.swept_travel_m + 1e-6) {
@@ -232,34 +272,8 @@ protocol::Result<Prediction> predict(const FittedModel& model, const PredictionR
   Gradients midline = spring;
   add_spring(model, jets, at, out, spring);
 
-  const Cycle<Jet> cycle = cycle_of(model, jets, at, out.travel_m, request.speed_m_s);
-  take_values(cycle.compression_N, out.compression_N);
-  take_values(cycle.rebound_N, out.rebound_N);
-  for (std::size_t i = 0; i < out.travel_m.size(); ++i) {
-    const Jet mid = 0.5 * (cycle.compression_N[i] + cycle.rebound_N[i]);
-    midline.row(static_cast<Eigen::Index>(i)) = mid.v.transpose();
-    out.midline_N.push_back(mid.a);
-  }
-
-  out.own_spring_covariance = own_covariance(model, spring, out.spring_N);
-  out.own_midline_covariance = own_covariance(model, midline, out.midline_N);
-  std::vector<Eigen::VectorXd> spring_shifts;
-  std::vector<Eigen::VectorXd> midline_shifts;
-  for (const SharedDoubt& doubt : model.shared) {
-    const Eigen::VectorXd spring_shift = curve_shift(model, doubt, spring);
-    const Eigen::VectorXd midline_shift = curve_shift(model, doubt, midline);
-    if (doubt.across_forks) {
-      out.shared.push_back({doubt.name, spring_shift, midline_shift});
-      spring_shifts.push_back(spring_shift);
-      midline_shifts.push_back(midline_shift);
-    } else {
-      out.own_spring_covariance += spring_shift * spring_shift.transpose();
-      out.own_midline_covariance += midline_shift * midline_shift.transpose();
-    }
-  }
-  out.spring_standard_uncertainty_N = total_uncertainty(out.own_spring_covariance, spring_shifts);
-  out.midline_standard_uncertainty_N =
-      total_uncertainty(out.own_midline_covariance, midline_shifts);
+  add_cycle(model, jets, at, request.speed_m_s, largest_m, out, midline);
+  add_uncertainty(model, spring, midline, out);
   warn(model, request, out);
   return out;
 }

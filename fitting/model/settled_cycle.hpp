@@ -4,6 +4,7 @@
 // the settled one is what a bench sees after conditioning.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <vector>
 
@@ -21,6 +22,20 @@ struct Cycle {
   std::vector<T> rebound_N;
 };
 
+// However wide the grid, the gas is followed in steps no longer than this.
+inline constexpr double kCycleStep_m = 5e-4;
+
+template <class T>
+void advance_evenly(const HeatLaw<T>& law, LawState<T>& state, double from_m, double to_m,
+                    double speed_m_s) {
+  const double way_m = to_m - from_m;
+  const int steps = std::max(1, static_cast<int>(std::ceil(std::abs(way_m) / kCycleStep_m - 1e-9)));
+  for (int i = 1; i <= steps; ++i) {
+    law.advance(state, from_m + way_m * i / steps,
+                state.time_s + std::abs(way_m) / steps / speed_m_s);
+  }
+}
+
 // One cycle over the grid (travel ascending, metres) at a constant speed; the state goes on.
 template <class T>
 Cycle<T> run_cycle(const HeatLaw<T>& law, LawState<T>& state, const std::vector<double>& travel_m,
@@ -29,13 +44,11 @@ Cycle<T> run_cycle(const HeatLaw<T>& law, LawState<T>& state, const std::vector<
   const std::size_t size = travel_m.size();
   out.rebound_N.resize(size);
   for (std::size_t i = 0; i < size; ++i) {
-    const double step_m = i == 0 ? 0.0 : travel_m[i] - travel_m[i - 1];
-    if (i > 0) law.advance(state, travel_m[i], state.time_s + step_m / speed_m_s);
+    if (i > 0) advance_evenly(law, state, travel_m[i - 1], travel_m[i], speed_m_s);
     out.compression_N.push_back(law.force_N(state));
   }
   for (std::size_t i = size; i-- > 0;) {
-    const double step_m = i + 1 == size ? 0.0 : travel_m[i + 1] - travel_m[i];
-    if (i + 1 < size) law.advance(state, travel_m[i], state.time_s + step_m / speed_m_s);
+    if (i + 1 < size) advance_evenly(law, state, travel_m[i + 1], travel_m[i], speed_m_s);
     out.rebound_N[i] = law.force_N(state);
   }
   return out;

@@ -33,9 +33,13 @@ constexpr double kStartLowerLegExponent = 1.04;
 constexpr double kLowerLegExponentSpread = 0.05;
 constexpr double kSpacer_m3 = 8e-6;
 constexpr double kLargestExponent = 1.42;
+// The open damper at the swept speed; a one-way curve holds all of the friction besides.
 constexpr double kDamper_N = 1.0;
+constexpr double kOneWayFriction_N = 15.0;
 constexpr double kTravelRelative = 0.001;
+// Deflection of a frame that nobody measured: little is left in foreign data, all of it in our own.
 constexpr double kFrame_m_N = 3e-8;
+constexpr double kOwnFrame_m_N = 1.5e-7;
 
 FreeParameter logarithmic(LawIndex index, double centre_SI, double spread, double prior) {
   FreeParameter out{index};
@@ -261,10 +265,12 @@ BenchDoubt bench_doubt(const FitInput& input) {
     out.gauge_reading_Pa = std::max(
         out.gauge_reading_Pa, doubt.gauge_reading_Pa / std::sqrt(double(input.records.size())));
     if (!record.metadata.travel_calibration) out.travel_relative = kTravelRelative;
-    if (!record.metadata.frame_calibration) out.frame_m_N = kFrame_m_N;
+    if (!record.metadata.frame_calibration) {
+      out.frame_m_N = record.metadata.origin == "sweep" ? kOwnFrame_m_N : kFrame_m_N;
+    }
   }
   if (!input.fork.damper_rod_diameter_m) out.rod_area_m2 = kAssumedRodAreaDoubt_m2;
-  out.damper_N = kDamper_N;
+  out.stroke_drag_N = input.single_stroke ? kOneWayFriction_N : kDamper_N;
   return out;
 }
 

@@ -13,7 +13,7 @@ namespace {
 // clock the heat is missing from the model: the parameters take up most of it, and the residual
 // shows the rest.
 constexpr double kErrorFloor = 0.001;
-constexpr double kErrorFloorNoClock = 0.003;
+constexpr double kErrorFloorNoClock = 0.0015;
 constexpr double kHiddenNoClock = 2.5;
 constexpr double kRankTolerance = 1e-9;
 constexpr double kShortestCorrelationShare = 1.0 / 12.0;  // of the swept travel
@@ -137,7 +137,7 @@ std::vector<Doubt> carry_doubts(const Propagator& propagator,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kFillError); });
   add("damper_rod_area", bench.rod_area_m2, false,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kDamperRodArea); });
-  add("damper_drag", bench.damper_N, false,
+  add("stroke_drag", bench.stroke_drag_N, false,
       [&](std::size_t s, int row) { return double(node(s, row).direction); });
   return out;
 }

@@ -43,7 +43,7 @@ struct BenchDoubt {
   double gauge_relative = 0.0;
   double gauge_reading_Pa = 0.0;  // of the fills' mean
   double rod_area_m2 = 0.0;       // of a damper rod that the fork file does not give
-  double damper_N = 0.0;          // drag of the damper at the swept speed
+  double stroke_drag_N = 0.0;     // along the stroke, not in the model: the damper's, say
 };
 
 // REQUIRES: the sweeps are the problem's evidence, in order, and the model exists at the values.

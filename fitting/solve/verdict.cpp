@@ -73,10 +73,11 @@ void decide_status(const FitInput& input, const LawRun& run, const Eigen::Matrix
     return;
   }
   if (too_wide(index, out.value * unit_SI, out.standard_uncertainty * unit_SI)) {
-    out.status = ParameterStatus::not_determined;
+    out.status = is_secondary(index) ? ParameterStatus::given : ParameterStatus::not_determined;
     out.reason =
-        fmt::format("its uncertainty of {:.2g} {} is too large for a value to mean anything",
-                    out.standard_uncertainty, out.unit);
+        fmt::format("its uncertainty of {:.2g} {} is too large for a value to mean anything{}",
+                    out.standard_uncertainty, out.unit,
+                    is_secondary(index) ? "; the others hardly depend on it" : "");
   }
 }
 
@@ -150,8 +151,21 @@ void add_fill_errors(const FitInput& input, const LawRun& run, const Uncertainty
   }
 }
 
+// A one-way curve has no loop: there is nothing to tell friction from.
+void add_one_way_friction(FittedModel& model) {
+  for (const auto& [name, unit] :
+       {std::pair{"friction", "N"}, {"friction_per_bar", "N/bar"}, {"friction_mid_travel", "N"}}) {
+    FittedParameter out;
+    out.name = name;
+    out.unit = unit;
+    out.status = ParameterStatus::not_determined;
+    out.reason = "a one-way curve has no return stroke to tell it from";
+    model.parameters.push_back(out);
+  }
+}
+
 void add_derived(const FitInput& input, FittedModel& model) {
-  if (input.single_stroke) return;
+  if (input.single_stroke) return add_one_way_friction(model);
   const Derived derived = friction_mid_travel(model);
   const auto size = static_cast<Eigen::Index>(model.free.size());
   Eigen::VectorXd gradient(size);
