@@ -89,13 +89,17 @@ std::string speeds_text(double a_m_s, double b_m_s) {
   return a == b ? a + " mm/s" : a + " and " + b + " mm/s";
 }
 
+// Nothing needs to be said where the load was asked for.
+std::string load_source(const MatchedSag& matched) {
+  return matched.load_source == "as asked" ? "" : matched.load_source;
+}
+
 std::string pumped_text(const MatchedFork& fork, int spacers) {
-  std::string text = setting_text(fork.pressure_gauge_Pa, spacers);
-  if (fork.pressure_standard_uncertainty_Pa) {
-    text += ", the pressure ± " +
-            rounded(protocol::in_unit(*fork.pressure_standard_uncertainty_Pa, "psi"), 1) + " psi";
+  if (!fork.pressure_standard_uncertainty_Pa) {
+    return setting_text(fork.pressure_gauge_Pa, spacers);
   }
-  return text;
+  return shown_gauge_pressure(fork.pressure_gauge_Pa, *fork.pressure_standard_uncertainty_Pa) +
+         ", " + shown_spacers(spacers);
 }
 
 // Both models pumped for the same sag; none where no pressure does it.
@@ -117,12 +121,14 @@ std::optional<ComparedPair> matched_pair(const Comparison& models, const ModelSu
   pair.spans = matched.spans;
   pair.thirds = matched.thirds;
   pair.load_N = matched.load_N;
-  pair.load_source = matched.load_source;
+  pair.load_source = load_source(matched);
   pair.sag_a = matched.a->resting.sag;
   pair.sag_b = matched.b->resting.sag;
   pair.answer_a = matched.a->prediction;
   pair.answer_b = matched.b->prediction;
-  pair.remarks = {"The sag that both are pumped for: " + matched.sag_source + "."};
+  pair.remarks = {"The sag that both are pumped for: " + matched.sag_source +
+                  ". It is that of the slow spring, at rest; a midline at the speed of the test "
+                  "lies a little off it."};
   return pair;
 }
 
@@ -139,7 +145,7 @@ ComparedPair plain_pair(const Comparison& comparison, const std::string& id,
   pair.spans = comparison.spans;
   pair.thirds = comparison.thirds;
   pair.load_N = comparison.matched_sag.load_N;
-  pair.load_source = comparison.matched_sag.load_source;
+  pair.load_source = load_source(comparison.matched_sag);
   pair.sag_a = comparison.matched_sag.as_tested_a.sag;
   pair.sag_b = comparison.matched_sag.as_tested_b.sag;
   pair.remarks = comparison.remarks;

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "fitting/report/numbers.hpp"
 #include "fitting/report/pair_sentences.hpp"
 #include "protocol/error.hpp"
@@ -34,6 +36,15 @@ std::vector<std::string> cautions_of(const ComparisonInput& input) {
   return cautions;
 }
 
+// What the leading span leaves unsaid.
+std::string elsewhere(const ComparedPair& pair) {
+  const auto firmer = std::count_if(pair.spans.begin(), pair.spans.end(), [](const Span& span) {
+    return span.firmer != Firmer::neither;
+  });
+  if (firmer > 1) return fmt::format(" That is one of {} stretches with a difference.", firmer);
+  return pair.spans.size() > 1 ? " Elsewhere no difference is resolved." : "";
+}
+
 std::string fit_sentence(const ComparisonInput& input) {
   return fmt::format(
       "The fitted models follow the sweeps to {} N rms ({}) and {} N rms ({}), of which {} and {} "
@@ -57,7 +68,7 @@ std::vector<Finding> comparison_summary(const ComparisonInput& input) {
   };
   add(sag_sentence(pair, names), pair.id);
   if (const Span* span = leading_span(pair)) {
-    add(pair.heading + ", " + span_sentence(*span, names), pair.id);
+    add(pair.heading + ", " + span_sentence(*span, names) + elsewhere(pair), pair.id);
   } else {
     add(fmt::format("{}, no difference is resolved anywhere from {} to {} mm.", pair.heading,
                     rounded(1e3 * pair.difference.from_m(), 0),

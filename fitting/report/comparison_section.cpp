@@ -125,6 +125,7 @@ Figure pair_figure(const ComparedPair& pair, const PairNames& names) {
   figure.subtitle = fmt::format("{}; {}: {}; {}: {}; bands hold 95 %", upper_start(pair.curves),
                                 names.a, pair.setting_a, names.b, pair.setting_b);
   figure.x = {"Travel", "mm"};
+  figure.x.include_zero = true;
   figure.panels = {curves_panel(pair, names), difference_panel(pair, names)};
   figure.alt = fmt::format(
       "Force against travel of {} and {} ({}), with bands, and below it their difference with a "
@@ -163,8 +164,8 @@ Table spans_table(const ComparedPair& pair, const PairNames& names) {
                {"From, mm"},
                {"To, mm"},
                {"Firmer", ColumnKind::text},
-               {"Mean difference, N"},
-               {"Standard uncertainty, N"}},
+               {"Difference, N"},
+               {"Std. uncertainty, N"}},
               {}};
   for (std::size_t i = 0; i < pair.spans.size(); ++i) {
     table.rows.push_back(span_row(fmt::format("span {}", i + 1), pair.spans[i], names));

@@ -3,7 +3,9 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "fitting/report/decimate.hpp"
 #include "fitting/report/figure_text.hpp"
+#include "fitting/report/gnuplot_script.hpp"
 #include "protocol/units.hpp"
 
 namespace fitting {
@@ -54,11 +56,12 @@ std::string csv_number(const std::vector<double>* column, std::size_t row) {
   return protocol::number_text((*column)[row]);
 }
 
-nlohmann::json json_numbers(const std::vector<double>& values) {
+nlohmann::json json_numbers(const std::vector<double>& values,
+                            const std::vector<std::size_t>& rows) {
   nlohmann::json array = nlohmann::json::array();
-  for (double value : values) {
-    if (std::isfinite(value)) {
-      array.push_back(value);
+  for (std::size_t row : rows) {
+    if (std::isfinite(values[row])) {
+      array.push_back(values[row]);
     } else {
       array.push_back(nullptr);
     }
@@ -73,10 +76,21 @@ nlohmann::json axis_json(const Axis& axis) {
 nlohmann::json layer_json(const Layer& layer) {
   const LayerData data = std::visit(Describe{}, layer);
   nlohmann::json json = {{"kind", data.kind}, {"label", one_line(data.label)}};
-  if (data.x != nullptr) json["x"] = json_numbers(*data.x);
-  if (data.y != nullptr) json["y"] = json_numbers(*data.y);
-  if (data.lower != nullptr) json["lower"] = json_numbers(*data.lower);
-  if (data.upper != nullptr) json["upper"] = json_numbers(*data.upper);
+  std::vector<const std::vector<double>*> columns;
+  for (const auto* column : {data.x, data.y, data.lower, data.upper}) {
+    if (column != nullptr) columns.push_back(column);
+  }
+  if (!columns.empty()) {
+    const std::vector<std::size_t> rows = kept_rows(columns, kDrawnRowsMax);
+    const auto put = [&](const char* name, const std::vector<double>* column) {
+      if (column != nullptr) json[name] = json_numbers(*column, rows);
+    };
+    put("x", data.x);
+    put("y", data.y);
+    put("lower", data.lower);
+    put("upper", data.upper);
+    json["rows_in_csv"] = data.x->size();
+  }
   if (const auto* vertical = std::get_if<VerticalMarker>(&layer)) json["x_at"] = vertical->at;
   if (const auto* horizontal = std::get_if<HorizontalMarker>(&layer)) json["y_at"] = horizontal->at;
   if (const auto* span = std::get_if<SpanShade>(&layer)) {
@@ -93,11 +107,9 @@ nlohmann::json figure_json(const Figure& figure) {
     for (const auto& layer : panel.layers) layers.push_back(layer_json(layer));
     panels.push_back({{"y_axis", axis_json(panel.y)}, {"layers", std::move(layers)}});
   }
-  return {{"figure", figure.name},
-          {"title", one_line(figure.title)},
-          {"alternative_text", one_line(figure.alt)},
-          {"x_axis", axis_json(figure.x)},
-          {"panels", std::move(panels)}};
+  return {{"figure", figure.name},           {"csv", figure.name + ".csv"},
+          {"title", one_line(figure.title)}, {"alternative_text", one_line(figure.alt)},
+          {"x_axis", axis_json(figure.x)},   {"panels", std::move(panels)}};
 }
 
 nlohmann::json table_json(const Table& table) {

@@ -17,6 +17,8 @@ namespace {
 
 constexpr double kBandOpacity = 0.2;
 constexpr double kShadeOpacity = 0.10;
+// Not quite a zero line's width: gnuplot's SVG forgets a change of dash where nothing else changes.
+constexpr double kMarkWidth_px = 1.05;
 
 bool is_plain_name(const std::string& name) {
   return !name.empty() && name.find_first_not_of(
@@ -182,7 +184,7 @@ class ScriptWriter {
         line(
             "set arrow from {0:.9g}, graph 0 to {0:.9g}, graph 1 nohead back linewidth {1} "
             "linecolor rgb '{2}' dashtype (6,7)",
-            vertical->at, neutral.width_px, neutral.colour);
+            vertical->at, kMarkWidth_px, neutral.colour);
       } else if (const auto* horizontal = std::get_if<HorizontalMarker>(&layer)) {
         horizontal_marker(*horizontal, box);
       }

@@ -172,6 +172,7 @@ Figure loop_figure(const ReportFork& fork, std::size_t index, const LoopDrawing&
   figure.title = index == 0 ? fork.label + ": measured and simulated loop" : fork.label;
   figure.subtitle = setting_text(metadata);
   figure.x = {"Travel", "mm"};
+  figure.x.include_zero = true;
   figure.panels = drawing.panels();
   figure.alt = fmt::format(
       "Force against travel of {} at {}: the measured loop, which reaches {} N at {} mm, with the "

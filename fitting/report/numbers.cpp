@@ -51,6 +51,12 @@ std::string shown_gauge_pressure(double pressure_gauge_Pa) {
          rounded(protocol::in_unit(pressure_gauge_Pa, "bar"), 2) + " bar)";
 }
 
+std::string shown_gauge_pressure(double pressure_gauge_Pa, double standard_uncertainty_Pa) {
+  return rounded(protocol::in_unit(pressure_gauge_Pa, "psi"), 1) + " ± " +
+         rounded(protocol::in_unit(standard_uncertainty_Pa, "psi"), 1) + " psi (" +
+         rounded(protocol::in_unit(pressure_gauge_Pa, "bar"), 2) + " bar)";
+}
+
 std::string shown_spacers(int spacers) {
   if (spacers == 0) return "no spacer";
   return fmt::format("{} spacer{}", spacers, spacers == 1 ? "" : "s");

@@ -22,6 +22,9 @@ std::string shown_unit(std::string_view unit);
 // "81.0 psi (5.58 bar)", gauge.
 std::string shown_gauge_pressure(double pressure_gauge_Pa);
 
+// "81.0 ± 1.1 psi (5.58 bar)", gauge.
+std::string shown_gauge_pressure(double pressure_gauge_Pa, double standard_uncertainty_Pa);
+
 // "1 spacer", "3 spacers", "no spacer".
 std::string shown_spacers(int spacers);
 

@@ -11,6 +11,8 @@
 namespace fitting {
 namespace {
 
+constexpr double kSameSag_m = 0.0003;
+
 std::string millimetres(double travel_m) {
   return rounded(1e3 * travel_m, 0);
 }
@@ -73,9 +75,23 @@ const Span* leading_span(const ComparedPair& pair) {
 
 std::string sag_sentence(const ComparedPair& pair, const PairNames& names) {
   if (!pair.load_N || !pair.sag_a || !pair.sag_b) return "";
-  return fmt::format("Under {} N along the fork, {} at {} rests at {}, and {} at {} at {}.",
-                     rounded(*pair.load_N, 0), names.a, pair.setting_a, sag_text(*pair.sag_a),
-                     names.b, pair.setting_b, sag_text(*pair.sag_b));
+  const Sag& a = *pair.sag_a;
+  const Sag& b = *pair.sag_b;
+  if (std::abs(a.travel_m - b.travel_m) > kSameSag_m) {
+    return fmt::format("Under {} N along the fork, {} at {} rests at {}, and {} at {} at {}.",
+                       rounded(*pair.load_N, 0), names.a, pair.setting_a, sag_text(a), names.b,
+                       pair.setting_b, sag_text(b));
+  }
+  std::string text =
+      fmt::format("Under {} N along the fork, both rest at {} mm: {} at {}, {} at {}.",
+                  rounded(*pair.load_N, 0), rounded(1e3 * a.travel_m, 1), names.a, pair.setting_a,
+                  names.b, pair.setting_b);
+  if (a.least_m && a.most_m && b.least_m && b.most_m) {
+    text += fmt::format(" Friction can hold them anywhere from {} to {} mm, and from {} to {} mm.",
+                        rounded(1e3 * *a.least_m, 0), rounded(1e3 * *a.most_m, 0),
+                        rounded(1e3 * *b.least_m, 0), rounded(1e3 * *b.most_m, 0));
+  }
+  return text;
 }
 
 std::string reason_sentence(const ComparedPair& pair, const PairNames& names) {

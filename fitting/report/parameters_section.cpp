@@ -10,13 +10,21 @@
 namespace fitting {
 namespace {
 
-std::string shown_name(const FittedParameter& parameter) {
+// What the user calls the record of a per-sweep value.
+std::string sweep_name(const ReportFork& fork, const std::string& record_id) {
+  for (const auto& measured : fork.records) {
+    if (measured.record.metadata.record_id == record_id) return measured.name;
+  }
+  return record_id;
+}
+
+std::string shown_name(const ReportFork& fork, const FittedParameter& parameter) {
   std::string name = parameter.name;
   std::replace(name.begin(), name.end(), '_', ' ');
   if (!name.empty()) name[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(name[0])));
   const std::string unit = shown_unit(parameter.unit);
   if (!unit.empty()) name += ", " + unit;
-  if (!parameter.sweep.empty()) name += " (" + parameter.sweep + ")";
+  if (!parameter.sweep.empty()) name += " (" + sweep_name(fork, parameter.sweep) + ")";
   return name;
 }
 
@@ -39,18 +47,18 @@ std::string shown_status(const FittedParameter& parameter) {
   return parameter.reason.empty() ? text : text + ": " + parameter.reason;
 }
 
-std::vector<std::string> parameter_row(const FittedParameter& parameter) {
+std::vector<std::string> parameter_row(const ReportFork& fork, const FittedParameter& parameter) {
   if (parameter.status == ParameterStatus::not_determined) {
-    return {shown_name(parameter), "–", "–", "–", shown_status(parameter)};
+    return {shown_name(fork, parameter), "–", "–", "–", shown_status(parameter)};
   }
   const double total = parameter.standard_uncertainty;
   if (!(total > 0.0)) {
-    return {shown_name(parameter), with_uncertainty(parameter.value, 0.0, "1"), "–", "–",
+    return {shown_name(fork, parameter), with_uncertainty(parameter.value, 0.0, "1"), "–", "–",
             shown_status(parameter)};
   }
   const int decimals = decimals_for(total);
   const double statistical = parameter.statistical_uncertainty;
-  return {shown_name(parameter), rounded(parameter.value, decimals), rounded(total, decimals),
+  return {shown_name(fork, parameter), rounded(parameter.value, decimals), rounded(total, decimals),
           statistical > 0.0 ? rounded(statistical, decimals_for(statistical)) : "–",
           shown_status(parameter)};
 }
@@ -85,10 +93,12 @@ void add_fork(const ReportFork& fork, Section& section) {
                {"Statistical part"},
                {"Status", ColumnKind::text}},
               {}};
-  for (const auto& parameter : model.parameters) table.rows.push_back(parameter_row(parameter));
+  for (const auto& parameter : model.parameters)
+    table.rows.push_back(parameter_row(fork, parameter));
   section.blocks.push_back(std::move(table));
   for (const auto& warning : model.warnings) {
-    section.blocks.push_back(Note{NoteKind::caution, fork.label + ": " + warning});
+    const NoteKind kind = model.usable ? NoteKind::remark : NoteKind::caution;
+    section.blocks.push_back(Note{kind, fork.label + ": " + warning});
   }
 }
 

@@ -134,6 +134,7 @@ TEST_CASE("report data: the JSON holds summary, sections and curves", "[fit]") {
         found = true;
         CHECK(block["x_axis"]["unit"] == "mm");
         CHECK(block["panels"].size() == 2);
+        CHECK(block["csv"] == "compare-matched-sag.csv");
       }
     }
   }

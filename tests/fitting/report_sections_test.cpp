@@ -169,6 +169,26 @@ TEST_CASE("report sentences: the leading span is the one of most force over most
   CHECK(leading_span(pair) == nullptr);
 }
 
+TEST_CASE("report sentences: sag of both, alike and unlike", "[fit]") {
+  const PairNames names{"Larch", "Basalt"};
+  ComparedPair pair;
+  pair.setting_a = "81.0 psi (5.58 bar), 1 spacer";
+  pair.setting_b = "76.0 psi (5.24 bar), no spacer";
+  CHECK(sag_sentence(pair, names) == "");
+  pair.load_N = 430.0;
+  pair.sag_a = {0.0321, 0.0004, 0.0300, 0.0342};
+  pair.sag_b = {0.0322, 0.0003, 0.0295, 0.0351};
+  CHECK(sag_sentence(pair, names) ==
+        "Under 430 N along the fork, both rest at 32.1 mm: Larch at 81.0 psi (5.58 bar), 1 spacer, "
+        "Basalt at 76.0 psi (5.24 bar), no spacer. Friction can hold them anywhere from 30 to 34 "
+        "mm, and from 30 to 35 mm.");
+  pair.sag_b = {0.0401, 0.0003, std::nullopt, std::nullopt};
+  CHECK(sag_sentence(pair, names) ==
+        "Under 430 N along the fork, Larch at 81.0 psi (5.58 bar), 1 spacer rests at 32.1 ± 0.4 mm "
+        "(friction can hold it anywhere from 30 to 34 mm), and Basalt at 76.0 psi (5.24 bar), no "
+        "spacer at 40.1 ± 0.3 mm.");
+}
+
 TEST_CASE("report sentences: no difference is said where none is resolved", "[fit]") {
   ComparisonInput input = sample();
   input.pairs.front().spans = {{0.0073, 0.1387, Firmer::neither, 0.1, 3.0}};
