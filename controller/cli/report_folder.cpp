@@ -55,8 +55,9 @@ Result<void> write_all(FileSystem& files, const Content& content, const fs::path
   }
   for (const auto& [name, bytes] : content) {
     const Result<void> done = protocol::write_new_file(files, folder / name, bytes);
+    // A file whose last step failed may be there all the same; one that was taken is not ours.
+    if (done || done.error().code != Errc::output_exists) written.push_back(folder / name);
     if (!done) return done;
-    written.push_back(folder / name);
   }
   return {};
 }

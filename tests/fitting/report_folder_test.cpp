@@ -7,13 +7,12 @@
 
 #include "controller/cli/report_folder.hpp"
 #include "page_check.hpp"
+#include "tests/support/failing_file_system.hpp"
 
 using namespace fitting;
 using controller::cli::check_report_folder;
 using controller::cli::write_report;
 using protocol::Errc;
-using protocol::Error;
-using protocol::Result;
 
 namespace fs = std::filesystem;
 
@@ -49,32 +48,6 @@ struct Scratch {
     }
     return count;
   }
-};
-
-// The disk, which fills up when the n-th file is made.
-class FullDisk : public protocol::FileSystem {
- public:
-  explicit FullDisk(int files_that_fit) : left_(files_that_fit) {}
-
-  bool exists(const fs::path& path) override { return disk_.exists(path); }
-  bool is_being_written(const fs::path& path) override { return disk_.is_being_written(path); }
-  Result<std::unique_ptr<protocol::OutputFile>> create(const fs::path& path) override {
-    if (left_-- <= 0) return Error{Errc::write_failed, "no space left on device"};
-    return disk_.create(path);
-  }
-  Result<void> rename(const fs::path& from, const fs::path& to) override {
-    return disk_.rename(from, to);
-  }
-  Result<void> rename_new(const fs::path& from, const fs::path& to) override {
-    return disk_.rename_new(from, to);
-  }
-  Result<void> sync_folder(const fs::path& folder) override { return disk_.sync_folder(folder); }
-  Result<void> remove(const fs::path& path) override { return disk_.remove(path); }
-  Result<void> create_folder(const fs::path& path) override { return disk_.create_folder(path); }
-
- private:
-  protocol::DiskFileSystem disk_;
-  int left_;
 };
 
 // Three drawings, two tables of data, one JSON text, one page.
@@ -125,13 +98,25 @@ TEST_CASE("report folder: a folder that holds something else may be used", "[fit
 }
 
 TEST_CASE("report folder: wherever the disk fills up, nothing is left half-made", "[fit][fault]") {
-  const int files_that_fit = GENERATE(range(0, kFiles));
-  CAPTURE(files_that_fit);
+  // Each of the first file's steps, then one within each later file, then the page's last.
+  const int fail_at = GENERATE(0, 1, 2, 3, 4, 5, 6, 7, 12, 17, 22, 27, 32, 37);
+  CAPTURE(fail_at);
   const Scratch scratch;
-  FullDisk files(files_that_fit);
+  protocol::DiskFileSystem disk;
+  test_support::FailingFileSystem files(disk, fail_at, test_support::Failure::disk_full);
   const auto page = write_report(files, small_report(), scratch.path);
+  CAPTURE(files.log());
   REQUIRE_FALSE(page);
   CHECK(page.error().code == Errc::write_failed);
   CHECK(scratch.files() == 0);
   CHECK_FALSE(fs::exists(scratch.path));
+}
+
+TEST_CASE("report folder: a disk that never fills up takes as many steps as were tried",
+          "[fit][fault]") {
+  const Scratch scratch;
+  protocol::DiskFileSystem disk;
+  test_support::FailingFileSystem files(disk, -1, test_support::Failure::disk_full);
+  REQUIRE(write_report(files, small_report(), scratch.path));
+  CHECK(files.operations() == 3 + kFiles * 5);
 }
