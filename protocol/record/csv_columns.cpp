@@ -69,10 +69,9 @@ Result<ImportColumn> named_column(const CsvReader& csv, const std::vector<CsvFie
     found = ImportColumn{i, wanted.name, *unit};
   }
   if (found) return *found;
-  return Error{
-      Errc::input_malformed,
-      fmt::format("{}: there is no column '{}'; the header has {}.", csv.place(header[0]),
-                  wanted.name, names_of(header))};
+  return Error{Errc::input_malformed,
+               fmt::format("{}: there is no column '{}'; the header has {}.", csv.place(header[0]),
+                           wanted.name, names_of(header))};
 }
 
 // A header that begins with the quantity but does not end in one of its units.
