@@ -1,4 +1,4 @@
-#include "page_check.hpp"
+#include "tests/fitting/page_check.hpp"
 
 #include <unistd.h>
 

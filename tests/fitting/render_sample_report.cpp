@@ -7,7 +7,7 @@
 #include "controller/cli/gnuplot_runner.hpp"
 #include "fitting/report/finished_svg.hpp"
 #include "fitting/report/gnuplot_script.hpp"
-#include "report_sample.hpp"
+#include "tests/fitting/report_sample.hpp"
 
 namespace {
 

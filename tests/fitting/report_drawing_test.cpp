@@ -8,7 +8,7 @@
 #include "controller/cli/gnuplot_runner.hpp"
 #include "fitting/report/finished_svg.hpp"
 #include "fitting/report/gnuplot_script.hpp"
-#include "page_check.hpp"
+#include "tests/fitting/page_check.hpp"
 
 using namespace fitting;
 using controller::cli::GnuplotOptions;

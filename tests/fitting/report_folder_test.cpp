@@ -6,7 +6,7 @@
 #include <fstream>
 
 #include "controller/cli/report_folder.hpp"
-#include "page_check.hpp"
+#include "tests/fitting/page_check.hpp"
 #include "tests/support/failing_file_system.hpp"
 
 using namespace fitting;

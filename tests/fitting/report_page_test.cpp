@@ -5,8 +5,8 @@
 
 #include "fitting/report/data_files.hpp"
 #include "fitting/report/section.hpp"
-#include "page_check.hpp"
-#include "report_sample.hpp"
+#include "tests/fitting/page_check.hpp"
+#include "tests/fitting/report_sample.hpp"
 
 using namespace fitting;
 using Catch::Matchers::Contains;

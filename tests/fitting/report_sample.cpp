@@ -1,4 +1,4 @@
-#include "report_sample.hpp"
+#include "tests/fitting/report_sample.hpp"
 
 #include <cmath>
 #include <random>

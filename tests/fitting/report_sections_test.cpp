@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "fitting/report/pair_sentences.hpp"
-#include "report_sample.hpp"
+#include "tests/fitting/report_sample.hpp"
 
 using namespace fitting;
 using Catch::Matchers::Contains;
