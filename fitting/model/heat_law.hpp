@@ -220,6 +220,14 @@ class HeatLaw {
     return kAirHeatAtConstantVolume_J_kgK * gas.mass_kg * gas.temperature_K;
   }
 
+  // Mass that carries the given share of a chamber's energy away as its enthalpy. What stays cools
+  // as it expands, so that energy falls as mass^gamma.
+  static T given_kg(const T& mass_kg, const T& energy_share) {
+    using std::exp;
+    using std::log;
+    return mass_kg * (1.0 - exp(log(1.0 - energy_share) / kAirHeatRatio));
+  }
+
   // Lets mass and its enthalpy flow through the open port. The imbalance decays with the opening;
   // what the step's own motion adds to it comes evenly over the step, so that the outcome does not
   // hang on how finely the band is cut.
@@ -229,9 +237,9 @@ class HeatLaw {
     const T negative_J = energy_J(state.negative);
     const T added_J = imbalance_J(state, x_m) - before_J;
     const T enthalpy_J = before_J * (1.0 - exp(-opening)) + added_J * (1.0 - mean_kept(opening));
-    const T& donor_K =
-        enthalpy_J > 0.0 ? state.positive.temperature_K : state.negative.temperature_K;
-    const T flow_kg = enthalpy_J / (kAirHeatAtConstantPressure_J_kgK * donor_K);
+    const T flow_kg = enthalpy_J > 0.0
+                          ? T(given_kg(state.positive.mass_kg, T(enthalpy_J / positive_J)))
+                          : T(-given_kg(state.negative.mass_kg, T(-enthalpy_J / negative_J)));
     state.positive.mass_kg -= flow_kg;
     state.negative.mass_kg += flow_kg;
     state.positive.temperature_K =
