@@ -51,7 +51,8 @@ void add_rider_options(CLI::App& app, SagWords& words) {
 void add_sag_options(CLI::App& app, SagWords& words) {
   add_quantity(app, "--load", Dimension::force, words.load_N,
                "Along the fork, for the sag [what A carries at its sag]");
-  app.add_option("--sag", words.sag, "Wanted, of each fork's travel or as a travel [20 %]")
+  app.add_option("--sag", words.sag,
+                 "Wanted, of each fork's travel or as a travel [A's under the load, else 20 %]")
       ->type_name("\"N %\"|\"N mm\"");
   add_rider_options(app, words);
 }

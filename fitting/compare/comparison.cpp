@@ -56,11 +56,14 @@ void add_remarks(const Comparison& comparison, std::vector<std::string>& out) {
   if (comparison.a_is_record != comparison.b_is_record) {
     out.push_back("a measured midline is compared with a predicted one: mind the speeds of both");
   }
-  if (comparison.crossings.unplaced > 0) {
-    out.push_back(
-        "the curves run alongside each other where they meet: no crossing can be placed "
-        "there");
-  }
+  const auto note_unplaced = [&](const Crossings& crossings, const char* where) {
+    if (crossings.unplaced == 0) return;
+    out.push_back(fmt::format(
+        "{}the curves run alongside each other where they meet: no crossing can be placed there",
+        where));
+  };
+  note_unplaced(comparison.crossings, "");
+  note_unplaced(comparison.matched_sag.crossings, "at matched sag ");
 }
 
 }  // namespace

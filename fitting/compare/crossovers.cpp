@@ -9,10 +9,10 @@ namespace {
 
 constexpr double kSlopeReach_m = 0.003;  // half a window for the slope of the difference
 constexpr double kPlaceReach_m = 0.001;  // the same for the place, beyond the outermost sign change
-constexpr double kPlaceReachMax_m = 0.010;    // ... and as far as it may grow
-constexpr double kSlopeDoubtMax = 0.1;        // of the slope: beyond this the window grows
-constexpr double kMergeFactor = 2.0;          // sign changes closer than this many doubts are one
-constexpr double kUnplacedShare = 1.0 / 7.0;  // of the compared travel
+constexpr double kPlaceReachMax_m = 0.010;  // ... and as far as it may grow
+constexpr double kSlopeDoubtMax = 0.1;      // of the slope: beyond this the window grows
+constexpr double kMergeFactor = 2.0;        // sign changes closer than this many doubts are one
+constexpr double kUnplacedShare = 0.1;      // of the compared travel
 
 // Sign changes that belong together.
 struct Cluster {

@@ -19,7 +19,7 @@ struct Crossover {
 
 struct Crossings {
   std::vector<Crossover> crossovers;  // by travel
-  // Sign changes whose place is in doubt by more than a seventh of the compared travel: the curves
+  // Sign changes whose place is in doubt by more than a tenth of the compared travel: the curves
   // run alongside each other there and no crossing can be placed.
   int unplaced = 0;
 };

@@ -15,6 +15,9 @@ using protocol::Error;
 using protocol::Result;
 
 constexpr double kDefaultSagShare = 0.20;
+// A's sag as set is taken over only where a rider might want it.
+constexpr double kSagShareMin = 0.08;
+constexpr double kSagShareMax = 0.45;
 constexpr int kIterations = 100;
 constexpr double kForceTolerance_N = 1e-6;
 
@@ -56,33 +59,45 @@ RestingFork rest(const PreparedSubject& fork, double load_N) {
   return resting;
 }
 
-void choose_sag(const Subject& a, const Subject& b, const SagOptions& options, MatchedSag& out) {
+// A load that the user said.
+Result<std::optional<double>> said_load_N(const SagOptions& options, MatchedSag& out) {
+  if (options.load_N) {
+    out.load_source = "as asked";
+    return std::optional<double>(*options.load_N);
+  }
+  if (!options.rider) return std::optional<double>();
+  const Result<double> load_N = load_along_fork_N(*options.rider);
+  if (!load_N) return load_N.error();
+  out.load_source = "from " + describe(*options.rider);
+  return std::optional<double>(*load_N);
+}
+
+// The sag that both forks are to have. Without one being asked for: under a known load the sag that
+// A has as set, so that A stays and B follows; else a common one.
+void choose_sag(const PreparedSubject& a, const Subject& b, const SagOptions& options,
+                const std::optional<double>& load_N, MatchedSag& out) {
   if (options.sag_m) {
     out.sag_a_m = out.sag_b_m = *options.sag_m;
     out.sag_source = fmt::format("{:.1f} mm, as asked", *options.sag_m * 1e3);
     return;
   }
-  const double share = options.sag_share.value_or(kDefaultSagShare);
-  out.sag_a_m = share * a.fork().travel_m;
+  double share = options.sag_share.value_or(kDefaultSagShare);
+  std::string why = options.sag_share ? "as asked" : "since no sag was asked for";
+  if (!options.sag_share && load_N) {
+    const std::optional<Sag> sag = rest(a, *load_N).sag;
+    const double share_of_a = sag ? sag->travel_m / a.subject.fork().travel_m : 0.0;
+    if (share_of_a >= kSagShareMin && share_of_a <= kSagShareMax) {
+      share = share_of_a;
+      why = fmt::format("which '{}' has as set, since no sag was asked for", a.subject.name);
+    }
+  }
+  out.sag_a_m = share * a.subject.fork().travel_m;
   out.sag_b_m = share * b.fork().travel_m;
-  out.sag_source = fmt::format("{:.1f} % of each fork's travel, {}", share * 100.0,
-                               options.sag_share ? "as asked" : "since no sag was asked for");
+  out.sag_source = fmt::format("{:.1f} % of each fork's travel, {}", share * 100.0, why);
 }
 
-// REQUIRES: the sag is chosen.
-Result<void> choose_load(const PreparedSubject& a, const SagOptions& options, MatchedSag& out) {
-  if (options.load_N) {
-    out.load_N = *options.load_N;
-    out.load_source = "as asked";
-    return {};
-  }
-  if (options.rider) {
-    const Result<double> load_N = load_along_fork_N(*options.rider);
-    if (!load_N) return load_N.error();
-    out.load_N = *load_N;
-    out.load_source = "from " + describe(*options.rider);
-    return {};
-  }
+// A load for those who said none: what A carries as set at the sag wanted.
+Result<double> assumed_load_N(const PreparedSubject& a, MatchedSag& out) {
   const std::optional<double> load_N = carried_N(a, out.sag_a_m);
   if (!load_N || *load_N <= 0.0) {
     return Error{Errc::input_out_of_range,
@@ -90,11 +105,10 @@ Result<void> choose_load(const PreparedSubject& a, const SagOptions& options, Ma
                              "--load or --rider-mass",
                              a.subject.name, out.sag_a_m * 1e3)};
   }
-  out.load_N = *load_N;
   out.load_source = fmt::format(
       "since no load was given: the one that '{}' carries as set at its sag of {:.1f} mm",
       a.subject.name, out.sag_a_m * 1e3);
-  return {};
+  return *load_N;
 }
 
 // How much the spring force at a travel rises per pascal.
@@ -202,9 +216,12 @@ Result<MatchedSag> match_sag(const PreparedSubject& a, const PreparedSubject& b,
                              const SagOptions& options,
                              const DifferenceOptions& difference_options) {
   MatchedSag out;
-  choose_sag(a.subject, b.subject, options, out);
-  const Result<void> loaded = choose_load(a, options, out);
-  if (!loaded) return loaded.error();
+  const Result<std::optional<double>> said_N = said_load_N(options, out);
+  if (!said_N) return said_N.error();
+  choose_sag(a, b.subject, options, *said_N, out);
+  const Result<double> load_N = *said_N ? Result<double>(**said_N) : assumed_load_N(a, out);
+  if (!load_N) return load_N.error();
+  out.load_N = *load_N;
   out.as_tested_a = rest(a, out.load_N);
   out.as_tested_b = rest(b, out.load_N);
   if (a.subject.record || b.subject.record) {

@@ -15,7 +15,8 @@ namespace fitting {
 struct SagOptions {
   std::optional<double> load_N;
   std::optional<Rider> rider;
-  // The sag wanted, of each fork's own travel, or as a travel. Neither: 20 %.
+  // The sag wanted, of each fork's own travel, or as a travel. Neither: under a load that was said
+  // the share that A has as set, else 20 %.
   std::optional<double> sag_share;
   std::optional<double> sag_m;
 };

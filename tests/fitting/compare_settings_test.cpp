@@ -151,6 +151,28 @@ TEST_CASE("matched sag: a load that was not given is A's at its sag, and is said
   CHECK_THAT(result.a->pressure_gauge_Pa, WithinRel(pascals(80.0), 1e-4));
 }
 
+TEST_CASE("matched sag: under a load A stays as set and B follows, unless a sag is asked for",
+          "[fit]") {
+  const Subject a = made::model("Larch 160", larch(), 80.0);
+  const Subject b = made::model("Basalt 150", basalt(), 60.0);
+  SagOptions options;
+  options.load_N = 300.0;
+  const MatchedSag result = matched(a, b, options);
+  REQUIRE(result.a);
+  REQUIRE(result.as_tested_a.sag);
+  // Because both are one product of the same share.
+  CHECK_THAT(result.sag_a_m, WithinRel(result.as_tested_a.sag->travel_m, 1e-12));
+  CHECK_THAT(result.sag_b_m, WithinRel(result.sag_a_m * 150.0 / 160.0, 1e-12));
+  // Because A's sag is read off its grid.
+  CHECK_THAT(result.a->pressure_gauge_Pa, WithinRel(pascals(80.0), 1e-4));
+  CHECK_THAT(result.sag_source, Contains("'Larch 160' has as set"));
+  // A load under which A hardly sags, or sags too far, says nothing about what a rider wants.
+  options.load_N = larch().force_N(0.110, pascals(80.0), 0);
+  const MatchedSag deep = matched(a, b, options);
+  CHECK_THAT(deep.sag_a_m, WithinAbs(0.032, 1e-9));
+  CHECK_THAT(deep.sag_source, Contains("20.0 %"));
+}
+
 TEST_CASE("matched sag: out of reach is said with the forces there, not guessed", "[fit]") {
   const Subject a = made::model("Larch 160", larch(), 80.0);
   const Subject b = made::model("Basalt 150", basalt(), 60.0);
@@ -241,7 +263,7 @@ TEST_CASE("nearest setting: no neighbour does better, and the rest is what it is
   const double psi = protocol::in_unit(nearest->pressure_gauge_Pa, "psi");
   // Because both use points every 2 mm from 7 to 133 mm.
   CHECK_THAT(nearest->rms_left_N, WithinRel(rms_N(psi, nearest->spacers), 1e-6));
-  CHECK(psi == Approx(std::round(psi)).margin(1e-9));
+  CHECK_THAT(psi, WithinAbs(std::round(psi), 1e-9));
   for (int spacers = 0; spacers <= 8; ++spacers) {
     for (int other = 1; other <= 150; ++other) {
       CHECK(rms_N(other, spacers) >= nearest->rms_left_N - 1e-9);
