@@ -266,7 +266,8 @@ BenchDoubt bench_doubt(const FitInput& input) {
         out.gauge_reading_Pa, doubt.gauge_reading_Pa / std::sqrt(double(input.records.size())));
     if (!record.metadata.travel_calibration) out.travel_relative = kTravelRelative;
     if (!record.metadata.frame_calibration) {
-      out.frame_m_N = record.metadata.origin == "sweep" ? kOwnFrame_m_N : kFrame_m_N;
+      out.frame_m_N =
+          std::max(out.frame_m_N, record.metadata.origin == "sweep" ? kOwnFrame_m_N : kFrame_m_N);
     }
   }
   if (!input.fork.damper_rod_diameter_m) out.rod_area_m2 = kAssumedRodAreaDoubt_m2;
