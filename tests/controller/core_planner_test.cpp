@@ -142,6 +142,19 @@ TEST_CASE("planner: speeding up and slowing down mirror each other", "[core]") {
   }
 }
 
+TEST_CASE("planner: the last step is as slow as the first", "[core]") {
+  for (const uint32_t acceleration : {400u, 1000u, 4000u, 10000u}) {
+    for (const uint32_t steps : {200u, 201u, 2000u}) {
+      const auto at = run_case({steps, 1500, acceleration});
+      const double first_s = seconds(at[1] - at[0]);
+      const double last_s = seconds(at.back() - at[at.size() - 2]);
+      CAPTURE(acceleration, steps, first_s, last_s);
+      // Braking begun a step too late would arrive at sqrt(3) times the speed.
+      CHECK(last_s >= 0.9 * first_s);
+    }
+  }
+}
+
 TEST_CASE("planner: the first step comes after half a step's way from rest", "[core]") {
   const Case c{100, 5000, 4000};
   // s = a t^2 / 2 with s = 1/2.

@@ -86,7 +86,6 @@ class StepPlanner {
     if (phase_ >= speed_q32_) return false;
     --remaining_;
     if (speeding) ++spent_;
-    if (slowing && spent_ != 0) --spent_;
     if (remaining_ == 0) speed_q32_ = 0;
     return true;
   }
