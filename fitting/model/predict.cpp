@@ -16,6 +16,9 @@ using protocol::Error;
 
 // Standard uncertainty of a force beyond the calibrated range, of what exceeds it.
 constexpr double kBeyondCalibration = 0.002;
+// The same beyond the swept travel, of what the force changes there.
+constexpr double kBeyondSweep = 0.02;
+constexpr double kSameTravel_m = 1e-6;
 constexpr double kSmallestStep_m = 5e-5;
 
 LawParameters<Jet> make_jets(const FittedModel& model) {
@@ -114,13 +117,28 @@ Eigen::MatrixXd free_columns(const FittedModel& model, const Gradients& gradient
   return out;
 }
 
+// Standard uncertainty where nothing was swept, by what the force has changed since.
+Eigen::VectorXd beyond_sweep_N(const FittedModel& model, const std::vector<double>& travel_m,
+                               const std::vector<double>& force_N) {
+  Eigen::VectorXd out = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(force_N.size()));
+  double last_N = force_N.front();
+  for (std::size_t i = 0; i < force_N.size(); ++i) {
+    if (travel_m[i] <= model.context.swept_travel_m + kSameTravel_m) last_N = force_N[i];
+    out(static_cast<Eigen::Index>(i)) = kBeyondSweep * std::abs(force_N[i] - last_N);
+  }
+  return out;
+}
+
 Eigen::MatrixXd own_covariance(const FittedModel& model, const Gradients& gradients,
+                               const std::vector<double>& travel_m,
                                const std::vector<double>& force_N) {
   const Eigen::MatrixXd free = free_columns(model, gradients);
   Eigen::MatrixXd out = free * model.own_covariance * free.transpose();
   // This fill is read off the gauge anew.
   const Eigen::VectorXd reading = gradients.col(kFillError) * model.context.gauge_reading_Pa;
   out += reading * reading.transpose();
+  const Eigen::VectorXd unswept_N = beyond_sweep_N(model, travel_m, force_N);
+  out += unswept_N * unswept_N.transpose();
   if (model.context.calibrated_force_N > 0.0) {
     Eigen::VectorXd beyond(out.rows());
     for (Eigen::Index i = 0; i < out.rows(); ++i) {
@@ -198,8 +216,8 @@ void add_cycle(const FittedModel& model, const LawParameters<Jet>& jets, const C
 
 void add_uncertainty(const FittedModel& model, const Gradients& spring, const Gradients& midline,
                      Prediction& out) {
-  out.own_spring_covariance = own_covariance(model, spring, out.spring_N);
-  out.own_midline_covariance = own_covariance(model, midline, out.midline_N);
+  out.own_spring_covariance = own_covariance(model, spring, out.travel_m, out.spring_N);
+  out.own_midline_covariance = own_covariance(model, midline, out.travel_m, out.midline_N);
   std::vector<Eigen::VectorXd> spring_shifts;
   std::vector<Eigen::VectorXd> midline_shifts;
   for (const SharedDoubt& doubt : model.shared) {
@@ -221,11 +239,12 @@ void add_uncertainty(const FittedModel& model, const Gradients& spring, const Gr
 
 void warn(const FittedModel& model, const PredictionRequest& request, Prediction& out) {
   const FitContext& context = model.context;
-  if (out.travel_m.back() > context.swept_travel_m + 1e-6) {
-    out.warnings.push_back(
-        fmt::format("beyond {:.1f} mm nothing was swept: there the curve rests on the model alone, "
-                    "without the bumper.",
-                    1e3 * context.swept_travel_m));
+  if (out.travel_m.back() > context.swept_travel_m + kSameTravel_m) {
+    const bool bumper = model.law_values[kBumperForce] > 0.0;
+    out.warnings.push_back(fmt::format(
+        "beyond {:.1f} mm nothing was swept: there the curve rests on the model "
+        "alone{}, and the uncertainty is widened by {:.0f} % of the force's change.",
+        1e3 * context.swept_travel_m, bumper ? "" : ", without the bumper", 100.0 * kBeyondSweep));
   }
   const double largest_N = *std::max_element(out.spring_N.begin(), out.spring_N.end());
   if (context.calibrated_force_N > 0.0 && largest_N > context.calibrated_force_N) {

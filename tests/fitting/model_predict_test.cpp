@@ -335,4 +335,13 @@ TEST_CASE("predict: a fill read anew, and force beyond the calibration, widen th
   CHECK(beyond.spring_standard_uncertainty_N[at_mm(beyond, 20.0)] == 0.0);
   CHECK_THAT(beyond.spring_standard_uncertainty_N.back(),
              WithinRel(0.002 * (beyond.spring_N.back() - 800.0), 1e-9));
+
+  model.context.calibrated_force_N = 0.0;
+  PredictionRequest deeper = usual(model);
+  deeper.travel_max_m = 0.158;
+  const Prediction unswept = predicted(model, deeper);
+  const std::size_t swept = at_mm(unswept, 146.0);
+  CHECK(unswept.spring_standard_uncertainty_N[swept] == 0.0);
+  CHECK_THAT(unswept.spring_standard_uncertainty_N.back(),
+             WithinRel(0.02 * (unswept.spring_N.back() - unswept.spring_N[swept]), 1e-9));
 }
