@@ -2,13 +2,17 @@
 #include <ceres/ceres.h>
 
 #include <cmath>
-#include <memory>
+#include <utility>
+#include <vector>
 
 #include "fitting/solve/problem.hpp"
 #include "protocol/error.hpp"
 
 namespace fitting {
 namespace {
+
+constexpr double kOnBound = 1e-9;  // solver's units
+constexpr int kBoundPasses = 8;
 
 class EvidenceCost final : public ceres::CostFunction {
  public:
@@ -79,8 +83,59 @@ ceres::Solver::Options ceres_options(const SolveOptions& options) {
   return out;
 }
 
+// One descent from the values given, with some parameters held where they are.
+ceres::Solver::Summary descend(const Problem& problem, const PriorEvidence& priors,
+                               const std::vector<int>& held, const SolveOptions& options,
+                               Eigen::VectorXd& values) {
+  ceres::Problem ceres_problem;
+  double* block = values.data();
+  for (const Evidence* evidence : problem.evidence) {
+    ceres_problem.AddResidualBlock(new EvidenceCost(*evidence, problem.size()), nullptr, block);
+  }
+  if (priors.rows() > 0) {
+    ceres_problem.AddResidualBlock(new EvidenceCost(priors, problem.size()), nullptr, block);
+  }
+  if (static_cast<int>(held.size()) == problem.size()) {
+    ceres_problem.SetParameterBlockConstant(block);
+  } else if (!held.empty()) {
+    ceres_problem.SetManifold(block, new ceres::SubsetManifold(problem.size(), held));
+  }
+  for (int i = 0; i < problem.size(); ++i) {
+    const Parameter& parameter = problem.parameters[static_cast<std::size_t>(i)];
+    if (std::isfinite(parameter.low)) ceres_problem.SetParameterLowerBound(block, i, parameter.low);
+    if (std::isfinite(parameter.high))
+      ceres_problem.SetParameterUpperBound(block, i, parameter.high);
+  }
+  ceres::Solver::Summary summary;
+  ceres::Solve(ceres_options(options), &ceres_problem, &summary);
+  return summary;
+}
+
+// Parameters at a bound that the cost would push through it.
+std::vector<int> pressed_on_bounds(const Problem& problem, const Eigen::VectorXd& values) {
+  const auto on_low = [&](int i) {
+    return values(i) - problem.parameters[static_cast<std::size_t>(i)].low <= kOnBound;
+  };
+  const auto on_high = [&](int i) {
+    return problem.parameters[static_cast<std::size_t>(i)].high - values(i) <= kOnBound;
+  };
+  bool any = false;
+  for (int i = 0; i < problem.size(); ++i) any = any || on_low(i) || on_high(i);
+  std::vector<int> out;
+  if (!any) return out;
+  const Linearisation at = linearise(problem, values);
+  const Eigen::VectorXd gradient = at.jacobian.transpose() * at.residuals;
+  for (int i = 0; i < problem.size(); ++i) {
+    if ((on_low(i) && gradient(i) > 0.0) || (on_high(i) && gradient(i) < 0.0)) out.push_back(i);
+  }
+  return out;
+}
+
 }  // namespace
 
+// A parameter that presses on its bound would spoil every step: the step's promise counts what lies
+// behind the bound, so that good steps of the others are refused. It is held there instead, for as
+// long as it presses.
 Solution solve_from(const Problem& problem, const Eigen::VectorXd& start,
                     const SolveOptions& options) {
   ENSURE(start.size() == problem.size());
@@ -91,25 +146,16 @@ Solution solve_from(const Problem& problem, const Eigen::VectorXd& start,
     return solution;
   }
   const PriorEvidence priors(problem.priors, problem.size());
-  ceres::Problem ceres_problem;
-  double* block = solution.values.data();
-  for (const Evidence* evidence : problem.evidence) {
-    ceres_problem.AddResidualBlock(new EvidenceCost(*evidence, problem.size()), nullptr, block);
+  std::vector<int> held;
+  for (int pass = 0; pass < kBoundPasses; ++pass) {
+    const ceres::Solver::Summary summary = descend(problem, priors, held, options, solution.values);
+    solution.converged = summary.termination_type == ceres::CONVERGENCE;
+    solution.iterations += static_cast<int>(summary.iterations.size());
+    solution.message = summary.message;
+    std::vector<int> pressed = pressed_on_bounds(problem, solution.values);
+    if (pressed == held) break;
+    held = std::move(pressed);
   }
-  if (priors.rows() > 0) {
-    ceres_problem.AddResidualBlock(new EvidenceCost(priors, problem.size()), nullptr, block);
-  }
-  for (int i = 0; i < problem.size(); ++i) {
-    const Parameter& parameter = problem.parameters[static_cast<std::size_t>(i)];
-    if (std::isfinite(parameter.low)) ceres_problem.SetParameterLowerBound(block, i, parameter.low);
-    if (std::isfinite(parameter.high))
-      ceres_problem.SetParameterUpperBound(block, i, parameter.high);
-  }
-  ceres::Solver::Summary summary;
-  ceres::Solve(ceres_options(options), &ceres_problem, &summary);
-  solution.converged = summary.termination_type == ceres::CONVERGENCE;
-  solution.iterations = static_cast<int>(summary.iterations.size());
-  solution.message = summary.message;
   solution.cost = cost_at(problem, solution.values);
   return solution;
 }
