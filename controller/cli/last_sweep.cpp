@@ -20,17 +20,31 @@ namespace {
 std::optional<LastSweep> newest_in(const fs::path& folder) {
   std::optional<LastSweep> newest;
   std::error_code error;
-  for (const auto& entry : fs::directory_iterator(folder, error)) {
+  for (const auto& entry : fs::directory_iterator(folder.empty() ? "." : folder, error)) {
     if (entry.path().extension() != ".csv") continue;
     Result<protocol::Metadata> metadata = protocol::load_record_metadata(entry.path());
     if (!metadata || metadata->origin != "sweep" || !metadata->travel_calibration) continue;
     const auto age = [](const LastSweep& sweep) {
       return std::pair(sweep.metadata.created, sweep.path);
     };
-    LastSweep found{entry.path(), std::move(metadata).value(), 0.0};
+    LastSweep found{folder / entry.path().filename(), std::move(metadata).value(), {}};
     if (!newest || age(found) > age(*newest)) newest = std::move(found);
   }
   return newest;
+}
+
+// From the raw steps: the frame's give is in the travel, but not in what was commanded.
+std::optional<double> way_of(const LastSweep& sweep) {
+  const Result<protocol::SweepRecord> record =
+      protocol::load_record(sweep.path, protocol::UnusableRecords::accept);
+  if (!record || record->raw_steps.empty() || record->stroke.empty()) return std::nullopt;
+  if (record->stroke.back() == 0) return std::nullopt;
+  const auto [low, high] = std::minmax_element(record->raw_steps.begin(), record->raw_steps.end());
+  const double way_m =
+      calibration::apply_travel(*sweep.metadata.travel_calibration, std::nullopt,
+                                static_cast<double>(*high), static_cast<double>(*low), 0.0);
+  constexpr double kGrain_m = 1e-4;  // as commanded, less the rounding to steps
+  return std::round(std::abs(way_m) / kGrain_m) * kGrain_m;
 }
 
 }  // namespace
@@ -41,22 +55,9 @@ Result<LastSweep> find_last_sweep(const fs::path& folder) {
     return Error{Errc::input_missing,
                  fmt::format("There is no sweep in '{}' to repeat; give --fork, --pressure and "
                              "--spacers.",
-                             folder.string())};
+                             folder.empty() ? "this folder" : folder.string())};
   }
-  const Result<protocol::SweepRecord> record =
-      protocol::load_record(last->path, protocol::UnusableRecords::accept);
-  if (!record) return record.error();
-  if (record->raw_steps.empty()) {
-    return Error{Errc::record_unusable,
-                 fmt::format("'{}' has no rows: where its strokes ended is not known.",
-                             last->path.string())};
-  }
-  const auto [low, high] = std::minmax_element(record->raw_steps.begin(), record->raw_steps.end());
-  const double way_m =
-      calibration::apply_travel(*last->metadata.travel_calibration, std::nullopt,
-                                static_cast<double>(*high), static_cast<double>(*low), 0.0);
-  constexpr double kGrain_m = 1e-4;  // as commanded, less the rounding to steps
-  last->to_m = std::round(std::abs(way_m) / kGrain_m) * kGrain_m;
+  last->to_m = way_of(*last);
   return *std::move(last);
 }
 

@@ -36,24 +36,30 @@ host::PressLimits hand_limits(const BenchSetup& setup) {
 
 using Motion = Result<Json> (*)(host::Press&, const RigOptions&, const BenchSetup&);
 
-// Asks, connects, prepares, and does it.
-Result<void> run_motion(const RigOptions& options, Console& console, const char* question,
-                        Motion motion) {
-  if (!options.yes && !TerminalOperator::is_present()) {
+Result<void> agree(const RigOptions& options, const char* question, host::StopSource& stop,
+                   Console& console) {
+  if (options.yes) return {};
+  if (!TerminalOperator::is_present()) {
     return Error{Errc::usage,
                  "Before the rig moves somebody at the keyboard must agree; a script says --yes."};
   }
+  TerminalOperator terminal(console);
+  fmt::print(console.err, "{}\n\n", kSafetyWords);
+  const Result<host::CheckedOff> agreed = host::go_through({question}, terminal, stop);
+  if (!agreed) return agreed.error();
+  return {};
+}
+
+// Connects, asks, prepares, and does it.
+Result<void> run_motion(const RigOptions& options, Console& console, const char* question,
+                        Motion motion) {
   const Result<BenchSetup> setup = load_bench_setup(options.bench);
   if (!setup) return setup.error();
-  host::InterruptKey stop;
-  if (!options.yes) {
-    TerminalOperator terminal(console);
-    fmt::print(console.err, "{}\n\n", kSafetyWords);
-    const Result<host::CheckedOff> agreed = host::go_through({question}, terminal, stop);
-    if (!agreed) return agreed.error();
-  }
   Result<RigConnection> connection = RigConnection::connect(setup->rig, {});
   if (!connection) return connection.error();
+  host::InterruptKey stop;
+  const Result<void> agreed = agree(options, question, stop, console);
+  if (!agreed) return agreed.error();
   const Result<void> open = connection->session().open();
   if (!open) return open.error();
   host::PressSettings settings;
@@ -138,6 +144,12 @@ Result<void> run_rig_move(const RigOptions& options, Console& console) {
   if (options.to_m.has_value() == options.by_m.has_value()) {
     return Error{Errc::usage,
                  "Give --to, a position from the home switch, or --by, a way of at most 5 mm."};
+  }
+  constexpr double kByMax_m = 0.005;
+  if (options.by_m && std::abs(*options.by_m) > kByMax_m) {
+    return Error{Errc::usage,
+                 fmt::format("--by goes at most {:.0f} mm at a time; {:.1f} mm is too far.",
+                             kByMax_m * 1e3, *options.by_m * 1e3)};
   }
   return run_motion(options, console, "The press is clear, and the carriage may move.", move);
 }

@@ -14,7 +14,8 @@ bool TerminalOperator::is_present() {
 
 void TerminalOperator::ask(const std::string& what) {
   line_.clear();
-  fmt::print(console_.err, "{}{} [Enter: yes, n: no] ", console_.err_is_terminal ? "\r\033[K" : "",
+  // On a line of its own: a progress bar may go on below it.
+  fmt::print(console_.err, "{}{} [Enter: yes, n: no]\n", console_.err_is_terminal ? "\r\033[K" : "",
              what);
   console_.err.flush();
 }

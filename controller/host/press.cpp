@@ -314,6 +314,7 @@ Error Press::stop_because(Error error) {
     case Errc::link_lost:
     case Errc::link_timeout:
     case Errc::stopped_by_guard:
+    case Errc::stopped_by_rig:  // it stands, and may not even know of the motion any more
       halt();
       break;
     default:
