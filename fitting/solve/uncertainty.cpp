@@ -27,7 +27,9 @@ class Propagator {
     const Linearisation at = linearise(problem, values);
     evidence_jacobian_ = at.jacobian.topRows(at.evidence_rows);
     // Columns are scaled to one length before the inversion, so that rank means collinearity.
-    const Eigen::VectorXd length = at.jacobian.colwise().norm().transpose().cwiseMax(1e-300);
+    // A column of nothing stays one, and is seen in the rank.
+    Eigen::VectorXd length = at.jacobian.colwise().norm().transpose();
+    length = (length.array() > 0.0).select(length, 1.0);
     const Eigen::MatrixXd scaled = at.jacobian * length.cwiseInverse().asDiagonal();
     const Eigen::HouseholderQR<Eigen::MatrixXd> qr(scaled);
     const Eigen::MatrixXd triangle =
@@ -96,7 +98,8 @@ Eigen::MatrixXd carry_discrepancy(const Propagator& propagator,
     out += shift * shift.transpose();
   };
   for (int direction : {+1, -1}) {
-    for (int k = 0; k < bumps; ++k) {
+    // From one before the start on: its flank reaches in.
+    for (int k = -1; k < bumps; ++k) {
       const auto of = [&](std::size_t s, int row) {
         return sweeps[s]->node(row).direction == direction ? bump(k, s, row) : 0.0;
       };
