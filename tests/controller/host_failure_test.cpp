@@ -325,4 +325,42 @@ TEST_CASE("sweep: garbage on the line costs no sample that was sent whole",
   CHECK(record->metadata.counters.lost_samples <= 1);
 }
 
+TEST_CASE("sweep: does not begin while the emergency stop is pressed", "[host][sweep][fault]") {
+  TemporaryFolder folder;
+  Fault fault;
+  fault.kind = FaultKind::emergency_stop;
+  fault.at_time_s = 0.0;
+  HostBench bench(setting_of(81, 1), {fault});
+  const auto outcome = bench.sweep(short_plan(folder / "sweep.csv", bench.setting));
+  REQUIRE_FALSE(outcome);
+  CHECK(outcome.error().code == Errc::stopped_by_rig);
+  CHECK_THAT(outcome.error().message,
+             StartsWith("getting ready: ") && Contains("release the emergency stop"));
+  CHECK(folder.names().empty());
+}
+
+TEST_CASE("press: homes from on top of the switch, and after a fault that left it loaded",
+          "[host][fault]") {
+  VirtualPeer on_switch(plant_file("larch_160"), {1, setting_of(81, 1), {}, -0.0125});
+  host::MemoryLink link(on_switch);
+  HostSide side(link);
+  REQUIRE(side.session.open());
+  REQUIRE(side.press.prepare());
+  REQUIRE(side.press.set_limits({}));
+  REQUIRE(side.press.home());
+
+  // Brown-out at the far end of a stroke: the next session finds the fork pressed.
+  TemporaryFolder folder;
+  Fault fault;
+  fault.kind = FaultKind::brown_out;
+  fault.at_carriage_m = 0.029;
+  HostBench bench(setting_of(81, 1), {fault});
+  REQUIRE_FALSE(bench.sweep(short_plan(folder / "a.csv", bench.setting)));
+  HostSide again(bench.link);
+  protocol::DiskFileSystem files;
+  const auto outcome = again.sweep(short_plan(folder / "b.csv", bench.setting), files);
+  if (!outcome) UNSCOPED_INFO(outcome.error().message);
+  CHECK(outcome);
+}
+
 }  // namespace

@@ -13,8 +13,11 @@ using Catch::Matchers::Contains;
 using protocol::Errc;
 
 std::unique_ptr<virtual_rig::ServedRig> serve_rig(
-    const std::vector<virtual_rig::Fault>& faults = {}) {
+    const std::vector<virtual_rig::Fault>& faults = {},
+    virtual_rig::Pace pace = virtual_rig::Pace::accelerated) {
   virtual_rig::ServeOptions options;
+  options.pace = pace;
+  options.rig.carriage_start_m = -0.0115;
   options.rig.setting = setting_of(81, 1);
   options.rig.faults = faults;
   auto served = virtual_rig::serve(plant_path("larch_160"), options);
@@ -95,6 +98,27 @@ TEST_CASE("serial sweep: the port is free again afterwards, and a new session mu
     if (!homed) UNSCOPED_INFO(homed.error().message);
     CHECK(homed);
   }
+}
+
+TEST_CASE("serial sweep: in real time, with the heartbeat of a real rig", "[host][serial]") {
+  const auto served = serve_rig({}, virtual_rig::Pace::real_time);
+  const auto link = open_link(served->path());
+  HostSide side(*link);
+  const host::HostTime before = link->now();
+  REQUIRE(side.session.open());
+  REQUIRE(side.press.prepare());
+  REQUIRE(side.press.set_limits({}));
+  const auto homed = side.press.home();
+  if (!homed) UNSCOPED_INFO(homed.error().message);
+  REQUIRE(homed);
+  CHECK(*homed == 800);
+  CHECK(side.session.faults() == 0);
+  CHECK(side.session.counters().lost_samples == 0);
+  // The rig's clock and this computer's agree on how long it took.
+  const double host_s = std::chrono::duration<double>(link->now() - before).count();
+  const double rig_s = static_cast<double>(side.session.device_time_us()) / 1e6;
+  CHECK(rig_s < host_s + 0.5);
+  CHECK(rig_s > 0.5 * host_s);
 }
 
 }  // namespace
