@@ -76,6 +76,9 @@ ResidualStructure find_structure(const std::vector<const SweepEvidence*>& sweeps
     for (int i = 0; i < sweeps[s]->rows(); ++i) {
       const PathNode& node = sweeps[s]->node(i);
       square_N2 += node.rows * residuals_N[s](i) * residuals_N[s](i) + node.scatter_N2;
+      // The line through a cell's rows follows their noise; about the model they scatter more, by
+      // one row's worth.
+      if (node.rows > 1) square_N2 += path.noise_N * path.noise_N;
       rows += node.rows;
     }
     noise_N2 += path.noise_N * path.noise_N;

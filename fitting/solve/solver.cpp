@@ -1,7 +1,9 @@
 // The only translation unit that sees Ceres' solver.
 #include <ceres/ceres.h>
 
+#include <algorithm>
 #include <cmath>
+#include <thread>
 #include <utility>
 #include <vector>
 
@@ -77,7 +79,9 @@ ceres::Solver::Options ceres_options(const SolveOptions& options) {
   out.function_tolerance = options.relative_cost_change;
   out.parameter_tolerance = options.relative_step;
   out.gradient_tolerance = 1e-14;
-  out.num_threads = options.threads;
+  // More than there are would only be warned of.
+  const int available = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
+  out.num_threads = std::clamp(options.threads, 1, available);
   out.logging_type = ceres::SILENT;
   out.max_num_consecutive_invalid_steps = 20;
   return out;

@@ -14,6 +14,7 @@ constexpr double kTransferLimit_m = 4e-3;
 constexpr double kStructureLimit = 0.01;  // of the largest force
 constexpr double kStructureWarning = 0.003;
 constexpr double kSameMisfit = 4.5;  // half of a chi-square of 9
+constexpr double kStrainWarning = 3.0;
 
 bool is_secondary(LawIndex index) {
   return index == kTransferBand || index == kNegativeThermalTime || index == kLowerLegThermalTime ||
@@ -245,6 +246,34 @@ void decide_usable(const FitInput& input, const LawRun& run, FittedModel& model)
   model.warnings.insert(model.warnings.begin(), against.begin(), against.end());
 }
 
+// A wrong diameter or travel bends the parameters rather than the curve: they leave what was stated
+// or assumed of them.
+void warn_of_strain(const FitInput& input, const LawRun& run, FittedModel& model) {
+  for (const LinearPrior& prior : run.problem.priors) {
+    if (prior.terms.size() != 1) continue;
+    const auto [at, coefficient] = prior.terms.front();
+    const double strain =
+        std::abs(coefficient * run.solution.values(at) - prior.target) / prior.standard_uncertainty;
+    if (strain < kStrainWarning) continue;
+    const std::string cause = "; a diameter, a pressure or the travel may be wrong.";
+    if (at >= run.map.shared_size()) {
+      const auto sweep = static_cast<std::size_t>(at - run.map.shared_size());
+      model.warnings.push_back(
+          fmt::format("the fill of '{}' differs from its reading by {:.1f} of the gauge's standard "
+                      "uncertainties{}",
+                      input.records[sweep].metadata.record_id, strain, cause));
+      continue;
+    }
+    const FreeParameter& free = run.map.free[static_cast<std::size_t>(at)];
+    // Without a clock these two hold the heat's share of the loop.
+    const bool holds_heat = is_friction(free.index) || free.index == kPreslidingTravel;
+    if (!input.has_time && holds_heat) continue;
+    model.warnings.push_back(fmt::format("{} lies {:.1f} standard uncertainties from what was {}{}",
+                                         kLawParameters[free.index].name, strain,
+                                         free.prior_is_stated ? "stated" : "assumed", cause));
+  }
+}
+
 void warn_of_assumptions(const FitInput& input, FittedModel& model) {
   const auto assumed = [&](bool missing, const std::string& what) {
     if (missing) model.warnings.push_back("the fork file gives no " + what + "; it was assumed.");
@@ -302,6 +331,7 @@ void judge(const FitInput& input, const LawRun& run, FittedModel& model) {
   add_derived(input, model);
   add_fill_errors(input, run, uncertainty, model);
   decide_usable(input, run, model);
+  warn_of_strain(input, run, model);
   warn_of_assumptions(input, model);
 }
 
