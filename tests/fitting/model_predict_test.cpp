@@ -8,7 +8,7 @@
 #include <numeric>
 
 #include "fitting/model/settled_cycle.hpp"
-#include "tests/fitting/law_samples.hpp"
+#include "tests/fitting/hand_made_model.hpp"
 
 using namespace fitting;
 using Catch::Matchers::Contains;
@@ -16,29 +16,6 @@ using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
 
 namespace {
-
-FittedModel hand_made() {
-  FittedModel model;
-  model.fork.name = "Larch 160";
-  model.fork.travel_m = 0.160;
-  model.fork.maximum_pressure_Pa = 1034214.0;  // 150 psi
-  model.fork.air_spring.piston_diameter_m = 31.8e-3;
-  model.fork.air_spring.shaft_diameter_m = 9e-3;
-  model.fork.lower_legs.stanchion_diameter_m = 35e-3;
-  model.fork.bumper_m = 7e-3;
-  model.law_values = law_samples::fork();
-  model.reference = law_samples::kReference;
-  model.free = {kPositiveVolume, kPreload};
-  model.own_covariance.setZero(2, 2);
-  model.own_covariance.diagonal() << 1.44, 4.0;  // (1.2 cm3)^2, (2 N)^2
-  model.statistical_covariance = 0.01 * model.own_covariance;
-  model.context.mean_pressure_gauge_Pa = 550e3;
-  model.context.mean_speed_m_s = 0.004;
-  model.context.swept_travel_m = 0.146;
-  model.context.largest_force_N = 1900.0;
-  model.usable = true;
-  return model;
-}
 
 Prediction predicted(const FittedModel& model, const PredictionRequest& request) {
   const auto out = predict(model, request);
@@ -65,7 +42,7 @@ std::size_t at_mm(const Prediction& prediction, double mm) {
 }  // namespace
 
 TEST_CASE("predict: the elements add up to the spring", "[fit]") {
-  const FittedModel model = hand_made();
+  const FittedModel model = hand_made::model();
   PredictionRequest request = usual(model);
   request.travel_max_m = 0.158;
   const Prediction out = predicted(model, request);
@@ -88,7 +65,7 @@ TEST_CASE("predict: the elements add up to the spring", "[fit]") {
 }
 
 TEST_CASE("predict: the grid runs from zero to the swept travel in the step asked for", "[fit]") {
-  const FittedModel model = hand_made();
+  const FittedModel model = hand_made::model();
   const Prediction usual_grid = predicted(model, usual(model));
   REQUIRE(usual_grid.travel_m.size() == 293);
   CHECK(usual_grid.travel_m.front() == 0.0);
@@ -110,7 +87,7 @@ TEST_CASE("predict: the grid runs from zero to the swept travel in the step aske
 }
 
 TEST_CASE("predict: spring, strokes and friction are those of the law", "[fit]") {
-  const FittedModel model = hand_made();
+  const FittedModel model = hand_made::model();
   const Prediction out = predicted(model, usual(model));
   const Geometry geometry = law_samples::geometry();
   const Circumstances at = law_samples::circumstances();
@@ -135,7 +112,7 @@ TEST_CASE("predict: spring, strokes and friction are those of the law", "[fit]")
 }
 
 TEST_CASE("predict: a request like the fitted sweeps repeats their circumstances", "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   model.context.temperature_K = 288.0;
   model.context.ambient_pressure_Pa = 95e3;
   model.context.vent = {0.02, 95e3, 290.0};
@@ -151,7 +128,7 @@ TEST_CASE("predict: a request like the fitted sweeps repeats their circumstances
 }
 
 TEST_CASE("predict: what cannot be answered is refused, with the reason", "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   const double none = std::numeric_limits<double>::quiet_NaN();
 
   PredictionRequest request = usual(model);
@@ -189,7 +166,7 @@ TEST_CASE("predict: what cannot be answered is refused, with the reason", "[fit]
 }
 
 TEST_CASE("predict: beyond what was swept, calibrated or as fast, it warns", "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   const auto warned = [&](const PredictionRequest& request, const std::string& of) {
     for (const std::string& warning : predicted(model, request).warnings) {
       if (warning.find(of) != std::string::npos) return true;
@@ -211,7 +188,7 @@ TEST_CASE("predict: beyond what was swept, calibrated or as fast, it warns", "[f
 
 TEST_CASE("predict: pressure, spacers, heat, altitude and vent move the curve the right way",
           "[fit]") {
-  const FittedModel model = hand_made();
+  const FittedModel model = hand_made::model();
   const Prediction base = predicted(model, usual(model));
   const auto change = [&](auto set, double mm) {
     PredictionRequest request = usual(model);
@@ -244,7 +221,7 @@ TEST_CASE("predict: pressure, spacers, heat, altitude and vent move the curve th
 
 TEST_CASE("predict: without heat the strokes lie about the exponent's curve, by the friction",
           "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   model.law = GasLaw::exponent;
   const Prediction out = predicted(model, usual(model));
   const std::size_t i = at_mm(out, 80.0);
@@ -258,7 +235,7 @@ TEST_CASE("predict: without heat the strokes lie about the exponent's curve, by 
 }
 
 TEST_CASE("predict: the parameters' doubt reaches the curve by its slope", "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   const Prediction base = predicted(model, usual(model));
   const auto moved = [&](LawIndex index, double by_SI) {
     FittedModel other = model;
@@ -283,7 +260,7 @@ TEST_CASE("predict: the parameters' doubt reaches the curve by its slope", "[fit
 
 TEST_CASE("predict: a doubt that acts again in the prediction is added before it is squared",
           "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   model.own_covariance.setZero();
   const double gauge = 0.01;
   // What the gauge's error did to the fit: the volume came out too small by 3 cm3 per one per cent.
@@ -318,7 +295,7 @@ TEST_CASE("predict: a doubt that acts again in the prediction is added before it
 }
 
 TEST_CASE("predict: a fill read anew, and force beyond the calibration, widen the doubt", "[fit]") {
-  FittedModel model = hand_made();
+  FittedModel model = hand_made::model();
   model.own_covariance.setZero();
   model.context.gauge_reading_Pa = 3447.0;  // half a psi
   const Prediction out = predicted(model, usual(model));
