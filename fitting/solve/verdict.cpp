@@ -275,6 +275,13 @@ void warn_of_strain(const FitInput& input, const LawRun& run, FittedModel& model
 }
 
 void warn_of_assumptions(const FitInput& input, FittedModel& model) {
+  for (const protocol::SweepRecord& record : input.records) {
+    const protocol::Metadata& about = record.metadata;
+    if (about.state == protocol::RecordState::complete) continue;
+    model.warnings.push_back(
+        fmt::format("the record {} was interrupted: {} Its {} rows were fitted.", about.record_id,
+                    about.state_reason, record.size()));
+  }
   const auto assumed = [&](bool missing, const std::string& what) {
     if (missing) model.warnings.push_back("the fork file gives no " + what + "; it was assumed.");
   };
