@@ -45,6 +45,13 @@ struct Quality {
   std::optional<double> hysteresis;      // largest |descending - ascending| at one load, as a value
 };
 
+// One degree that was tried, and whether the curve passes through the means of the repeats.
+struct DegreeTrial {
+  int degree = 1;
+  double residual_standard_deviation = 0.0;
+  std::optional<LackOfFit> lack_of_fit;
+};
+
 struct Calibration {
   std::string id;  // 64 hexadecimal digits
   Kind kind = Kind::force;
@@ -58,13 +65,16 @@ struct Calibration {
   // the covariance is widened by the ratio of the two variances. 1 where it is not.
   double covariance_scale = 1.0;
   Quality quality;
-  double range_low = 0.0;  // of the values
+  std::vector<DegreeTrial> degree_trials;  // empty where the degree was asked for
+  double range_low = 0.0;                  // of the values
   double range_high = 0.0;
   double beyond_range_relative = kBeyondRangeRelative;
   // Of the standards and of gravity: common to all readings, so that no averaging reduces it.
   double reference_relative = 0.0;
 
   std::vector<Reading> readings;
+  std::optional<CreepRun> creep;
+  double resolution = 0.0;           // of one reading; 0: not said
   std::vector<std::string> remarks;  // assumptions that the reader must know
 
   int degree() const { return static_cast<int>(coefficients.size()) - 1; }

@@ -43,6 +43,8 @@ struct Standard {
   std::string name;
   std::string certificate;
   std::optional<double> relative_standard_uncertainty;  // k = 1
+  std::string weight_class = {};  // of OIML R 111, such as "M1"; empty: not weights, or not said
+  std::string valid_until = {};   // ISO 8601, of its own certificate; empty: not said
 };
 
 // How a mass becomes a force.
@@ -61,7 +63,21 @@ struct Particulars {
   std::string operator_name;
   std::string date;         // ISO 8601
   std::string valid_until;  // ISO 8601, empty: no limit
+  std::string place;        // where, in words
+  std::string supersedes;   // id of the calibration that this one takes the place of; empty: none
+  std::optional<double> temperature_K;  // of the room
   std::vector<Standard> standards;
+};
+
+// What the cell says under one load that stays on: how far it creeps.
+struct CreepReading {
+  double time_s = 0.0;  // since the load was on
+  double reading = 0.0;
+};
+
+struct CreepRun {
+  double load_N = 0.0;
+  std::vector<CreepReading> readings;  // times ascending
 };
 
 struct ReadingSet {
@@ -69,6 +85,9 @@ struct ReadingSet {
   std::vector<Reading> readings;
   DeadWeightConditions conditions;
   Particulars particulars;
+  std::optional<CreepRun> creep;  // force only
+  // The smallest step of the display or converter that a reading shows; 0: not said.
+  double resolution = 0.0;
   // A force reading at or beyond these is saturated. The defaults are a 24-bit converter's ends.
   double counts_lowest = -8388608.0;
   double counts_highest = 8388607.0;
