@@ -1,5 +1,7 @@
 #include "calibration/instrument.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -62,6 +64,21 @@ protocol::InstrumentDoubt instrument_doubt(const Calibration* force, const Calib
         std::hypot(assumed.travel_zero_m, travel->quality.residual_standard_deviation);
   }
   return doubt;
+}
+
+std::optional<std::string> beyond_range_remark(const Calibration& force, double largest_force_N) {
+  const double widening_N = force.beyond_range_uncertainty(largest_force_N);
+  if (!(widening_N > 0.0)) return std::nullopt;
+  return fmt::format(
+      "Forces up to {:.0f} N lie beyond the calibrated range of {:.0f} to {:.0f} N; there the "
+      "standard uncertainty grows by {:.2g} % of the excess, a prior for the cell's non-linearity "
+      "({:.1f} N at most).",
+      largest_force_N, force.range_low, force.range_high, 100.0 * force.beyond_range_relative,
+      widening_N);
+}
+
+double drift_doubt_N(double drift_N) {
+  return std::abs(drift_N) / std::sqrt(3.0);
 }
 
 }  // namespace calibration

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 
 #include "calibration/calibration.hpp"
 #include "protocol/record/sweep_record.hpp"
@@ -30,5 +31,12 @@ double apply_travel(const protocol::AppliedCalibration& travel,
 protocol::InstrumentDoubt instrument_doubt(const Calibration* force, const Calibration* travel,
                                            const protocol::InstrumentDoubt& assumed = {},
                                            std::optional<double> largest_force_N = std::nullopt);
+
+// A sentence where a force lies beyond what was calibrated, with what that does to its uncertainty.
+std::optional<std::string> beyond_range_remark(const Calibration& force, double largest_force_N);
+
+// What a drift of the zero over a sweep adds to the zero's standard uncertainty: anywhere between
+// nothing and all of it had happened at any one row (rectangular).
+double drift_doubt_N(double drift_N);
 
 }  // namespace calibration

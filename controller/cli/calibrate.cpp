@@ -12,6 +12,7 @@
 #include "calibration/gravity.hpp"
 #include "calibration/readings_file.hpp"
 #include "controller/cli/calibrate_check.hpp"
+#include "controller/cli/calibrate_recompute.hpp"
 #include "controller/cli/calibrate_text.hpp"
 #include "controller/cli/commands.hpp"
 #include "controller/cli/identity.hpp"
@@ -158,6 +159,7 @@ void add_calibrate(Commands& commands) {
            "Frame: its deflection under force, with a rigid block in the fork's place.",
            {"springwright calibrate frame rigid_block.csv --out calibrations/frame.json"});
   add_calibrate_check(commands, group);
+  add_calibrate_recompute(commands, group);
 }
 
 }  // namespace controller::cli

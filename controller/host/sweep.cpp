@@ -191,11 +191,7 @@ Result<void> Sweep::record() {
   recorder_->end_rows();
   Metadata& metadata = recorder_->metadata();
   metadata.measuring_cycles = outcome_.measured_cycles;
-  if (plan_.force_certificate) {
-    metadata.doubt.gain_relative = calibration::instrument_doubt(&*plan_.force_certificate, nullptr,
-                                                                 {}, recorder_->largest_force_N())
-                                       .gain_relative;
-  }
+  if (plan_.force_certificate) note_range(*plan_.force_certificate);
   done = zero_again();
   // The rows are whole, whatever happens now.
   if (!done) {
@@ -224,6 +220,7 @@ void Sweep::fill_in(Metadata& metadata) const {
   metadata.setting.coupling = plan_.top_out.coupling;
   if (!metadata.conditions.settled_s) metadata.conditions.settled_s = plan_.settle_s;
   metadata.zero_before_counts = top_out_.zero.counts;
+  metadata.travel_zero_steps = instruments.zero_steps;
   metadata.force_calibration = instruments.force;
   metadata.travel_calibration = instruments.travel;
   metadata.frame_calibration = instruments.frame;
@@ -286,6 +283,17 @@ Error Sweep::interrupted(const Error& error) {
 
 // --- After the last row -------------------------------------------------------------------------
 
+// A force that no weight has shown yet is less certain, and the reader must know.
+void Sweep::note_range(const calibration::Calibration& force) {
+  Metadata& metadata = recorder_->metadata();
+  const double largest_N = recorder_->largest_force_N();
+  metadata.doubt.gain_relative =
+      calibration::instrument_doubt(&force, nullptr, {}, largest_N).gain_relative;
+  if (const auto remark = calibration::beyond_range_remark(force, largest_N)) {
+    metadata.remarks.push_back(*remark);
+  }
+}
+
 Result<void> Sweep::zero_again() {
   enter("reading the unloaded load cell again");
   const Result<void> wide = press_.set_limits(wide_limits(-kMountingForce_N, kMountingForce_N));
@@ -296,9 +304,12 @@ Result<void> Sweep::zero_again() {
   metadata.zero_after_counts = zero->counts;
   const double drift_N = press_.instruments().force_N(zero->counts);
   outcome_.zero_drift_N = drift_N;
+  metadata.doubt.zero_N = std::hypot(metadata.doubt.zero_N, calibration::drift_doubt_N(drift_N));
   if (std::abs(drift_N) > kZeroDrift_N) {
-    metadata.remarks.push_back(
-        fmt::format("The unloaded load cell drifted by {:.1f} N during the sweep.", drift_N));
+    metadata.remarks.push_back(fmt::format(
+        "The unloaded load cell drifted by {:.1f} N during the sweep, more than the {:.0f} N of a "
+        "steady bench: let it warm up, look at its mounting and cable, and sweep again.",
+        drift_N, kZeroDrift_N));
   }
   return {};
 }

@@ -77,6 +77,7 @@ class Sweep {
   protocol::Result<void> cycles();
   PressLimits wide_limits(double force_low_N, double force_high_N) const;
   protocol::Result<void> stroke(int number, bool conditioning);
+  void note_range(const calibration::Calibration& force);
   protocol::Result<void> zero_again();
   void fill_in(protocol::Metadata& metadata) const;
   double planned_s() const;

@@ -103,6 +103,8 @@ Json metadata_to_json(const Metadata& metadata, const std::optional<RowsSeal>& s
   json["conditions"] = conditions_to_json(metadata.conditions);
   put(json, "zero_before_counts", metadata.zero_before_counts);
   put(json, "zero_after_counts", metadata.zero_after_counts);
+  put(json, "travel_zero_steps", metadata.travel_zero_steps);
+  put_text(json, "recomputed_from", metadata.recomputed_from);
   put_calibration(json, "force_calibration", metadata.force_calibration);
   put_calibration(json, "travel_calibration", metadata.travel_calibration);
   put_calibration(json, "frame_calibration", metadata.frame_calibration);
@@ -255,6 +257,8 @@ Metadata metadata_from_fields(JsonFields& fields) {
   metadata.conditions = conditions_from_json(fields);
   metadata.zero_before_counts = fields.maybe_number("zero_before_counts");
   metadata.zero_after_counts = fields.maybe_number("zero_after_counts");
+  metadata.travel_zero_steps = fields.maybe_number("travel_zero_steps");
+  metadata.recomputed_from = fields.text_or_empty("recomputed_from");
   metadata.force_calibration = calibration_from_json(fields, "force_calibration");
   metadata.travel_calibration = calibration_from_json(fields, "travel_calibration");
   metadata.frame_calibration = calibration_from_json(fields, "frame_calibration");

@@ -103,6 +103,8 @@ struct Metadata {
   TestConditions conditions;
   std::optional<double> zero_before_counts;
   std::optional<double> zero_after_counts;
+  std::optional<double> travel_zero_steps;  // where travel 0 was found
+  std::string recomputed_from;  // record_id of the record whose raw counts and steps these are
   std::optional<AppliedCalibration> force_calibration;   // counts -> N
   std::optional<AppliedCalibration> travel_calibration;  // steps -> m
   std::optional<AppliedCalibration> frame_calibration;   // N -> m of frame deflection

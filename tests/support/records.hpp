@@ -72,6 +72,8 @@ inline protocol::Metadata full_metadata() {
   m.conditions = {300.0, 294.0, 294.5, 295.0, 296.0, 4};
   m.zero_before_counts = -1234.5;
   m.zero_after_counts = -1236.25;
+  m.travel_zero_steps = 1234.75;
+  m.recomputed_from = "20261125T140307Z-000000000000";
   m.force_calibration = protocol::AppliedCalibration{
       std::string(64, 'f'), {-1.5, 0.0025}, {0.25, -1e-6, -1e-6, 1e-12}, -100.0, 2500.0,
       "2027-11-25"};
