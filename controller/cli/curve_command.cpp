@@ -31,13 +31,16 @@ struct CurveOptions {
   std::string figure_file;
   fitting::QuantityOptions quantities;
   fitting::LoopOptions loop;
-  std::optional<double> backlash_doubt_m;
+  std::optional<double> backlash_m;
+  double backlash_doubt_m = 0.0;
   bool json = false;
 };
 
 Result<std::vector<CurveAnswer>> answer_all(const CurveOptions& options) {
   fitting::LoopOptions loop = options.loop;
-  loop.backlash_standard_uncertainty_m = options.backlash_doubt_m.value_or(0.0);
+  if (options.backlash_m) {
+    loop.backlash = protocol::Backlash{*options.backlash_m, options.backlash_doubt_m};
+  }
   std::vector<CurveAnswer> answers;
   for (const std::string& path : options.records) {
     const Result<protocol::SweepRecord> record = protocol::load_record(path);
@@ -131,8 +134,8 @@ void add_curve(Commands& commands) {
                "Travel up to which work is given, besides the whole");
   add_quantity(app, "--thermal-time", Dimension::time, options.loop.thermal_time_s,
                "Of the gas, from a fit: marks what depends on the speed");
-  add_quantity(app, "--backlash", Dimension::length, options.loop.backlash_m,
-               "Lost motion of the drive, corrected in rebound");
+  add_quantity(app, "--backlash", Dimension::length, options.backlash_m,
+               "Lost motion of the drive, corrected in rebound [as the record's certificate says]");
   add_quantity(app, "--backlash-uncertainty", Dimension::length, options.backlash_doubt_m,
                "Its standard uncertainty");
   add_json(app, options.json);

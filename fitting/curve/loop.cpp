@@ -194,6 +194,12 @@ void note_scatter(Loop& loop, const Averaged& compression, const Averaged& rebou
   loop.scatter_length_m = length_m > 0.0 ? length_m : kScatterLengthDefault_m;
 }
 
+protocol::Backlash backlash_of(const protocol::SweepRecord& record, const LoopOptions& options) {
+  if (options.backlash) return *options.backlash;
+  const auto& travel = record.metadata.travel_calibration;
+  return travel ? travel->backlash.value_or(protocol::Backlash{}) : protocol::Backlash{};
+}
+
 }  // namespace
 
 protocol::Result<Loop> make_loop(const protocol::SweepRecord& record, const LoopOptions& options) {
@@ -206,7 +212,8 @@ protocol::Result<Loop> make_loop(const protocol::SweepRecord& record, const Loop
   const std::vector<Stroke> down = strokes_to_average(loop, +1);
   const std::vector<Stroke> up = strokes_to_average(loop, -1);
   loop.single_stroke = down.empty() || up.empty();
-  const double shift_m = options.backlash_m.value_or(0.0);
+  const protocol::Backlash backlash = backlash_of(record, options);
+  const double shift_m = backlash.value_m;
   const Grid grid = grid_for(record, shift_m, options.grid_step_m);
   for (std::size_t i = 0; i < grid.size; ++i) loop.travel_m.push_back(grid.travel_m(i));
 
@@ -217,7 +224,7 @@ protocol::Result<Loop> make_loop(const protocol::SweepRecord& record, const Loop
   loop.contact_lost.assign(grid.size, false);
   leave_out_lost_contact(record, loop);
   mark_speed_dependence(loop, options);
-  combine_branches(loop, options.backlash_standard_uncertainty_m);
+  combine_branches(loop, backlash.standard_uncertainty_m);
   note_scatter(loop, compression, rebound);
   if (loop.single_stroke) {
     loop.remarks.push_back(

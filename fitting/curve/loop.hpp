@@ -23,9 +23,7 @@ struct LoopOptions {
   double grid_step_m = 0.0005;
   // Time in which the gas forgets; with it, what lies within 3 x speed x time of a turn is marked.
   std::optional<double> thermal_time_s;
-  // Lost motion of the drive: a rebound stroke's travel reads too small by it.
-  std::optional<double> backlash_m;
-  double backlash_standard_uncertainty_m = 0.0;
+  std::optional<protocol::Backlash> backlash;  // empty: as the record's travel certificate says
 };
 
 struct Branch {

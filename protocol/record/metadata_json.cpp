@@ -66,6 +66,10 @@ void put_calibration(Json& json, const char* key,
             {"range_low", calibration->range_low},
             {"range_high", calibration->range_high}};
   put_text(target, "valid_until", calibration->valid_until);
+  if (calibration->backlash) {
+    target["backlash_m"] = calibration->backlash->value_m;
+    target["backlash_standard_uncertainty_m"] = calibration->backlash->standard_uncertainty_m;
+  }
 }
 
 Json doubt_to_json(const InstrumentDoubt& doubt) {
@@ -200,6 +204,10 @@ std::optional<AppliedCalibration> calibration_from_json(JsonFields& outer, std::
   calibration.range_low = fields.number("range_low");
   calibration.range_high = fields.number("range_high");
   calibration.valid_until = fields.text_or_empty("valid_until");
+  if (fields.maybe("backlash_m")) {
+    calibration.backlash =
+        Backlash{fields.number("backlash_m"), fields.number("backlash_standard_uncertainty_m")};
+  }
   const size_t order = calibration.coefficients.size();
   if (order == 0 || calibration.covariance.size() != order * order) {
     fields.fail(Errc::input_malformed, "covariance",

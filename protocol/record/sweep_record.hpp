@@ -42,6 +42,12 @@ struct Setting {
   std::string damper_clicks;  // free text, as the fork names them
 };
 
+// Lost motion of the drive: a rebound stroke's travel reads too small by it.
+struct Backlash {
+  double value_m = 0.0;
+  double standard_uncertainty_m = 0.0;
+};
+
 // One fitted instrument curve as used for this record: value = sum of coefficient[i] * reading^i.
 struct AppliedCalibration {
   std::string id;  // SHA-256 of the certificate's content
@@ -49,7 +55,8 @@ struct AppliedCalibration {
   std::vector<double> covariance;  // row-major, square
   double range_low = 0.0;          // calibrated range, in the units of the value
   double range_high = 0.0;
-  std::string valid_until;  // ISO 8601 date, empty if none
+  std::string valid_until;                // ISO 8601 date, empty if none
+  std::optional<Backlash> backlash = {};  // of a travel calibration that went both ways
 };
 
 // What the instruments leave in doubt, as standard uncertainties.

@@ -192,14 +192,23 @@ TEST_CASE("loop: backlash shifts the way back, is corrected, and stays in the do
   // Source of the size: the midline moves by rate x b / 2. Because of curvature within b: 0.01 N.
   CHECK_THAT(plain->midline_N[i] - spring_N(x), WithinAbs(0.5 * rate_N_m * backlash_m, 0.01));
   LoopOptions options;
-  options.backlash_m = backlash_m;
-  options.backlash_standard_uncertainty_m = 0.0001;
+  options.backlash = protocol::Backlash{backlash_m, 0.0001};
   const auto corrected = make_loop(record, options);
   REQUIRE(corrected);
   CHECK_THAT(corrected->midline_N[i], WithinAbs(spring_N(x), 0.01));
   CHECK_THAT(corrected->half_loop_N[i], WithinAbs(12.0, 0.01));
   CHECK_THAT(corrected->midline_backlash_N[i], WithinAbs(0.5 * rate_N_m * 0.0001, 0.01));
   CHECK(corrected->midline_standard_uncertainty_N[i] >= corrected->midline_backlash_N[i]);
+  // Where nothing is said, the record's own travel certificate speaks.
+  protocol::SweepRecord certified = record;
+  certified.metadata.travel_calibration.emplace().backlash = options.backlash;
+  const auto as_certified = make_loop(certified);
+  REQUIRE(as_certified);
+  CHECK(as_certified->midline_N[i] == corrected->midline_N[i]);
+  CHECK(as_certified->midline_backlash_N[i] == corrected->midline_backlash_N[i]);
+  // And who says that there is none is believed.
+  options.backlash = protocol::Backlash{};
+  CHECK(make_loop(certified, options)->midline_N[i] == plain->midline_N[i]);
 }
 
 TEST_CASE("loop: a single stroke has a curve but no half-loop", "[fit]") {

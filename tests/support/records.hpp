@@ -77,8 +77,8 @@ inline protocol::Metadata full_metadata() {
   m.force_calibration = protocol::AppliedCalibration{
       std::string(64, 'f'), {-1.5, 0.0025}, {0.25, -1e-6, -1e-6, 1e-12}, -100.0, 2500.0,
       "2027-11-25"};
-  m.travel_calibration =
-      protocol::AppliedCalibration{"t", {0.0, 2.5e-6}, {0, 0, 0, 1e-18}, 0.0, 0.2, ""};
+  m.travel_calibration = protocol::AppliedCalibration{
+      "t", {0.0, 2.5e-6}, {0, 0, 0, 1e-18}, 0.0, 0.2, "", protocol::Backlash{3e-5, 2e-6}};
   m.frame_calibration = protocol::AppliedCalibration{"c", {1e-7}, {1e-18}, 0.0, 2000.0, ""};
   m.doubt = {0.001, 0.5, 0.0001, 0.005, 2000.0, true};
   m.counters = {9007199254740993ULL, 2, 3, 4, 5};
