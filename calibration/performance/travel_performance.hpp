@@ -1,0 +1,26 @@
+// What the screw does beside its scale.
+#pragma once
+
+#include <optional>
+
+#include "calibration/calibration.hpp"
+
+namespace calibration {
+
+struct TravelPerformance {
+  double scale_m_per_step = 0.0;  // of the curve, from its lowest to its highest reading
+  // Of the mean ascending place against the straight line through its ends; largest magnitude.
+  double linearity_m = 0.0;
+  // The distance between coming up and coming down at one reading: largest of the places, then the
+  // mean of the places after each turn upward and downward, where the order of readings tells.
+  std::optional<double> backlash_m;
+  std::optional<double> backlash_up_m;
+  std::optional<double> backlash_down_m;
+  // Standard deviation at one place, reached from one side; of the residuals where nothing repeats.
+  double repeatability_m = 0.0;
+};
+
+// REQUIRES: kind travel.
+TravelPerformance travel_performance(const Calibration& calibration);
+
+}  // namespace calibration
