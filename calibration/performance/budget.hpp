@@ -47,8 +47,7 @@ Budget combine(std::vector<BudgetLine> lines, double coverage = 0.95);
 // Of one new reading; with zero_reading, of its difference from the zero read the same day. The
 // combined standard uncertainty is that of Calibration::estimate and estimate_from_zero.
 Budget budget_of_reading(const Calibration& calibration, double reading,
-                         std::optional<double> zero_reading = std::nullopt,
-                         double coverage = 0.95);
+                         std::optional<double> zero_reading = std::nullopt, double coverage = 0.95);
 
 // The same at the reading that gives `value`.
 Budget budget_at(const Calibration& calibration, double value);
