@@ -16,6 +16,9 @@ struct TravelPerformance {
   std::optional<double> backlash_m;
   std::optional<double> backlash_up_m;
   std::optional<double> backlash_down_m;
+  // What coming down stands beyond coming up at one reading: mean over the places, signed, with its
+  // standard uncertainty. The lost motion to correct for.
+  std::optional<protocol::Backlash> lost_motion;
   // Standard deviation at one place, reached from one side; of the residuals where nothing repeats.
   double repeatability_m = 0.0;
 };
