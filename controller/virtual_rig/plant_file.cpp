@@ -95,6 +95,7 @@ LoadCellData load_cell(TomlFields& in) {
   out.noise_N = in.quantity("noise", Dimension::force);
   out.full_scale_N = positive(in, "full_scale", Dimension::force);
   out.non_linearity = in.quantity("non_linearity", Dimension::fraction);
+  out.hysteresis = in.maybe_quantity("hysteresis", Dimension::fraction).value_or(0.0);
   out.creep = in.quantity("creep", Dimension::fraction);
   out.creep_time_s = positive(in, "creep_time", Dimension::time);
   out.zero_drift_N_per_K = number(in, "zero_drift_N_per_K");

@@ -83,6 +83,7 @@ struct LoadCellData {
   double noise_N = 0.0;  // standard deviation of one sample
   double full_scale_N = 5000.0;
   double non_linearity = 0.0;  // of full scale, largest deviation from the end-point line
+  double hysteresis = 0.0;     // of full scale, widest between up and down over a full loop
   double creep = 0.0;          // of the load, after long
   double creep_time_s = 60.0;
   double zero_drift_N_per_K = 0.0;
