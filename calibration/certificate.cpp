@@ -65,9 +65,15 @@ std::string name_differences(const Calibration& in_file) {
   set.readings = in_file.readings;
   set.conditions = in_file.conditions;
   set.particulars = in_file.particulars;
+  set.creep = in_file.creep;
+  Differences differences;
+  if (!in_file.degree_trials.empty()) {
+    const Result<Calibration> chosen = make_calibration(set);
+    if (chosen) differences.compare("degree", in_file.degree(), chosen->degree());
+  }
+  // By the file's own degree, so that coefficient stands against coefficient.
   const Result<Calibration> again = make_calibration(set, in_file.degree());
   if (!again) return "From its readings: " + again.error().message;
-  Differences differences;
   for (size_t i = 0; i < set.readings.size(); ++i) {
     differences.compare(fmt::format("readings[{}].reference", i), set.readings[i].reference,
                         again->readings[i].reference);

@@ -31,12 +31,17 @@ Json particulars_json(const Particulars& particulars) {
                {"operator", particulars.operator_name},
                {"date", particulars.date}};
   if (!particulars.valid_until.empty()) json["valid_until"] = particulars.valid_until;
+  if (!particulars.place.empty()) json["place"] = particulars.place;
+  if (particulars.temperature_K) json["temperature_K"] = *particulars.temperature_K;
+  if (!particulars.supersedes.empty()) json["supersedes"] = particulars.supersedes;
   json["standards"] = Json::array();
   for (const Standard& standard : particulars.standards) {
     Json entry = {{"name", standard.name}, {"certificate", standard.certificate}};
     if (standard.relative_standard_uncertainty) {
       entry["relative_standard_uncertainty"] = *standard.relative_standard_uncertainty;
     }
+    if (!standard.weight_class.empty()) entry["weight_class"] = standard.weight_class;
+    if (!standard.valid_until.empty()) entry["valid_until"] = standard.valid_until;
     json["standards"].push_back(entry);
   }
   return json;
@@ -49,6 +54,27 @@ Json quality_json(const Quality& quality) {
                {"largest_residual", quality.largest_residual}};
   if (quality.hysteresis) json["hysteresis"] = *quality.hysteresis;
   if (quality.lack_of_fit) json["lack_of_fit"] = lack_of_fit_json(*quality.lack_of_fit);
+  return json;
+}
+
+Json degree_trials_json(const std::vector<DegreeTrial>& trials) {
+  Json json = Json::array();
+  for (const DegreeTrial& trial : trials) {
+    Json entry = {{"degree", trial.degree},
+                  {"residual_standard_deviation", trial.residual_standard_deviation}};
+    if (trial.lack_of_fit) entry["lack_of_fit"] = lack_of_fit_json(*trial.lack_of_fit);
+    json.push_back(entry);
+  }
+  return json;
+}
+
+Json creep_json(const CreepRun& creep) {
+  Json json = {{"load_N", creep.load_N}};
+  if (creep.load_kg) json["load_kg"] = *creep.load_kg;
+  json["readings"] = Json::array();
+  for (const CreepReading& reading : creep.readings) {
+    json["readings"].push_back({{"time_s", reading.time_s}, {"reading", reading.reading}});
+  }
   return json;
 }
 
@@ -113,6 +139,9 @@ void read_particulars(JsonFields& fields, Particulars& particulars) {
   particulars.operator_name = fields.text("operator");
   particulars.date = fields.text("date");
   particulars.valid_until = fields.text_or_empty("valid_until");
+  particulars.place = fields.text_or_empty("place");
+  particulars.temperature_K = fields.maybe_number("temperature_K");
+  particulars.supersedes = fields.text_or_empty("supersedes");
   if (!is_date(particulars.date)) fields.fail(Errc::input_malformed, "date", "must be a date");
   if (!particulars.valid_until.empty() && !is_date(particulars.valid_until)) {
     fields.fail(Errc::input_malformed, "valid_until", "must be a date");
@@ -122,6 +151,8 @@ void read_particulars(JsonFields& fields, Particulars& particulars) {
     standard.name = entry.text("name");
     standard.certificate = entry.text("certificate");
     standard.relative_standard_uncertainty = entry.maybe_number("relative_standard_uncertainty");
+    standard.weight_class = entry.text_or_empty("weight_class");
+    standard.valid_until = entry.text_or_empty("valid_until");
     particulars.standards.push_back(standard);
   });
 }
@@ -146,23 +177,51 @@ void read_equation(JsonFields& fields, Calibration& calibration) {
   }
 }
 
-void read_quality(JsonFields& fields, Quality& quality) {
-  quality.residual_standard_deviation = fields.number("residual_standard_deviation");
-  quality.residual_sum_of_squares = fields.number("residual_sum_of_squares");
-  quality.degrees_of_freedom = read_int(fields, "degrees_of_freedom", 1);
-  quality.largest_residual = fields.number("largest_residual");
-  quality.hysteresis = fields.maybe_number("hysteresis");
-  const Json* lack = fields.maybe("lack_of_fit");
-  if (lack == nullptr) return;
-  read_object(fields, *lack, fields.place_of("lack_of_fit"), [&](JsonFields& entry) {
-    LackOfFit read;
+std::optional<LackOfFit> read_lack_of_fit(JsonFields& parent) {
+  const Json* lack = parent.maybe("lack_of_fit");
+  if (lack == nullptr) return std::nullopt;
+  LackOfFit read;
+  read_object(parent, *lack, parent.place_of("lack_of_fit"), [&](JsonFields& entry) {
     read.F = entry.number("F");
     read.probability = entry.number("probability");
     read.sum_of_squares = entry.number("sum_of_squares");
     read.degrees_of_freedom = read_int(entry, "degrees_of_freedom", 1);
     read.pure_error_sum_of_squares = entry.number("pure_error_sum_of_squares");
     read.pure_error_degrees_of_freedom = read_int(entry, "pure_error_degrees_of_freedom", 1);
-    quality.lack_of_fit = read;
+  });
+  return read;
+}
+
+void read_quality(JsonFields& fields, Quality& quality) {
+  quality.residual_standard_deviation = fields.number("residual_standard_deviation");
+  quality.residual_sum_of_squares = fields.number("residual_sum_of_squares");
+  quality.degrees_of_freedom = read_int(fields, "degrees_of_freedom", 1);
+  quality.largest_residual = fields.number("largest_residual");
+  quality.hysteresis = fields.maybe_number("hysteresis");
+  quality.lack_of_fit = read_lack_of_fit(fields);
+}
+
+void read_degree_trials(JsonFields& fields, std::vector<DegreeTrial>& trials) {
+  if (fields.maybe("degree_trials") == nullptr) return;
+  read_list(fields, "degree_trials", [&](JsonFields& entry) {
+    DegreeTrial trial;
+    trial.degree = read_int(entry, "degree", 1);
+    trial.residual_standard_deviation = entry.number("residual_standard_deviation");
+    trial.lack_of_fit = read_lack_of_fit(entry);
+    trials.push_back(trial);
+  });
+}
+
+void read_creep(JsonFields& fields, std::optional<CreepRun>& creep) {
+  const Json* json = fields.maybe("creep");
+  if (json == nullptr) return;
+  creep.emplace();
+  read_object(fields, *json, fields.place_of("creep"), [&](JsonFields& run) {
+    creep->load_N = run.number("load_N");
+    creep->load_kg = run.maybe_number("load_kg");
+    read_list(run, "readings", [&](JsonFields& entry) {
+      creep->readings.push_back({entry.number("time_s"), entry.number("reading")});
+    });
   });
 }
 
@@ -206,10 +265,15 @@ Json content_json(const Calibration& calibration) {
                       {"covariance", calibration.covariance},
                       {"covariance_scale", calibration.covariance_scale}};
   json["quality"] = quality_json(calibration.quality);
+  if (!calibration.degree_trials.empty()) {
+    json["degree_trials"] = degree_trials_json(calibration.degree_trials);
+  }
   json["range"] = {{"low", calibration.range_low}, {"high", calibration.range_high}};
   json["beyond_range_relative"] = calibration.beyond_range_relative;
   json["reference_relative"] = calibration.reference_relative;
   json["readings"] = readings_json(calibration.readings);
+  if (calibration.creep) json["creep"] = creep_json(*calibration.creep);
+  if (calibration.resolution > 0.0) json["resolution"] = calibration.resolution;
   json["remarks"] = calibration.remarks;
   return json;
 }
@@ -249,6 +313,12 @@ Result<Calibration> calibration_from_json(const Json& certificate, const std::st
   calibration.beyond_range_relative = fields.number("beyond_range_relative");
   calibration.reference_relative = fields.number("reference_relative");
   read_readings(fields, calibration.readings);
+  read_degree_trials(fields, calibration.degree_trials);
+  read_creep(fields, calibration.creep);
+  calibration.resolution = fields.maybe_number("resolution").value_or(0.0);
+  // For the reader of the file; they follow from the rest, and the id guards them.
+  fields.maybe("performance");
+  fields.maybe("budget");
   calibration.remarks = fields.texts("remarks");
   if (const Result<void> finished = fields.finish(); !finished) return finished.error();
   return calibration;

@@ -76,16 +76,29 @@ struct CreepReading {
 };
 
 struct CreepRun {
-  double load_N = 0.0;
+  double load_N = 0.0;                 // worked out from load_kg where that is given
+  std::optional<double> load_kg;       // as put on, where it is a dead weight
   std::vector<CreepReading> readings;  // times ascending
+};
+
+// Where the weights hang, for gravity and buoyancy that nobody measured
+// (standards/surroundings.hpp).
+struct Surroundings {
+  std::optional<double> latitude_rad;
+  std::optional<double> altitude_m;
+  std::optional<double> air_temperature_K;  // not said: that of the room
+  std::optional<double> air_pressure_Pa;
+  std::optional<double> air_humidity;  // relative, 0 to 1
 };
 
 struct ReadingSet {
   Kind kind = Kind::force;
   std::vector<Reading> readings;
   DeadWeightConditions conditions;
+  Surroundings surroundings;
   Particulars particulars;
-  std::optional<CreepRun> creep;  // force only
+  std::vector<std::string> remarks;  // of whoever took the readings; the certificate carries them
+  std::optional<CreepRun> creep;     // force only
   // The smallest step of the display or converter that a reading shows; 0: not said.
   double resolution = 0.0;
   // A force reading at or beyond these is saturated. The defaults are a 24-bit converter's ends.
