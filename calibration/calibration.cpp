@@ -5,6 +5,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "calibration/performance/doubt.hpp"
+#include "calibration/performance/travel_performance.hpp"
+
 namespace calibration {
 
 double Calibration::coefficient_standard_uncertainty(int power) const {
@@ -21,11 +24,7 @@ Estimate Calibration::estimate(double reading) const {
   Estimate result;
   result.value = value(reading);
   result.beyond_range = std::max({0.0, result.value - range_high, range_low - result.value});
-  const double s = quality.residual_standard_deviation;
-  const double common = reference_relative * result.value;
-  const double beyond = beyond_range_uncertainty(result.value);
-  result.standard_uncertainty = std::sqrt(polynomial_variance(covariance, reading) + s * s +
-                                          common * common + beyond * beyond);
+  result.standard_uncertainty = doubt_of_reading(*this, reading, std::nullopt);
   return result;
 }
 
@@ -33,13 +32,7 @@ Estimate Calibration::estimate_from_zero(double reading, double zero_reading) co
   Estimate result;
   result.value = value(reading) - value(zero_reading);
   result.beyond_range = std::max({0.0, result.value - range_high, range_low - result.value});
-  const double s = quality.residual_standard_deviation;
-  const double common = reference_relative * result.value;
-  const double beyond = beyond_range_uncertainty(result.value);
-  // The scatter enters twice, with the reading and with the zero.
-  result.standard_uncertainty =
-      std::sqrt(polynomial_difference_variance(covariance, reading, zero_reading) + 2.0 * s * s +
-                common * common + beyond * beyond);
+  result.standard_uncertainty = doubt_of_reading(*this, reading, zero_reading);
   return result;
 }
 
@@ -74,6 +67,7 @@ protocol::AppliedCalibration Calibration::applied() const {
   applied.range_low = range_low;
   applied.range_high = range_high;
   applied.valid_until = particulars.valid_until;
+  if (kind == Kind::travel) applied.backlash = travel_performance(*this).lost_motion;
   return applied;
 }
 
