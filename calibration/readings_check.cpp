@@ -81,6 +81,11 @@ Result<void> check_creep(const ReadingSet& set) {
                  fmt::format("creep is a matter of the load cell; {} readings have none.",
                              kind_name(set.kind))};
   }
+  if (!(set.creep->load_N > 0.0)) {
+    return Error{Errc::calibration_unusable,
+                 "creep readings do not say under which load they were taken; give it, more than "
+                 "zero."};
+  }
   const std::vector<CreepReading>& readings = set.creep->readings;
   if (readings.size() < 2) {
     return Error{Errc::calibration_unusable,

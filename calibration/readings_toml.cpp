@@ -3,7 +3,7 @@
 
 #include <toml++/toml.h>
 
-#include <sstream>
+#include <optional>
 
 #include "calibration/readings_columns.hpp"
 #include "calibration/readings_file.hpp"
@@ -11,6 +11,7 @@
 namespace calibration {
 namespace {
 
+using protocol::Dimension;
 using protocol::Errc;
 using protocol::Error;
 using protocol::Result;
@@ -88,21 +89,53 @@ class Reader {
         standard.relative_standard_uncertainty = *u;
         continue;
       }
-      if (key != "name" && key != "certificate") {
-        return error_at(value, {Errc::input_unknown_key,
-                                fmt::format("'{}' is not known; a standard has: name, "
-                                            "certificate, relative_standard_uncertainty.",
-                                            key.str())});
+      std::string* place = text_place(standard, key.str());
+      if (place == nullptr) {
+        return error_at(value,
+                        {Errc::input_unknown_key,
+                         fmt::format("'{}' is not known; a standard has: name, certificate, "
+                                     "relative_standard_uncertainty, weight_class, valid_until.",
+                                     key.str())});
       }
       const Result<std::string> word = text(value, key.str());
       if (!word) return word.error();
-      (key == "name" ? standard.name : standard.certificate) = *word;
+      *place = *word;
     }
     return standard;
   }
 
+  Result<CreepReading> creep_reading(const toml::node& node) const {
+    const toml::table* table = node.as_table();
+    CreepReading reading;
+    int found = 0;
+    if (table != nullptr) {
+      for (const auto& [key, value] : *table) {
+        if (key != "time_s" && key != "counts") {
+          return error_at(
+              value,
+              {Errc::input_unknown_key,
+               fmt::format("'{}' is not known; a creep reading has: time_s, counts.", key.str())});
+        }
+        const Result<double> read = number(value, key.str());
+        if (!read) return read.error();
+        (key == "time_s" ? reading.time_s : reading.reading) = *read;
+        ++found;
+      }
+    }
+    if (found == 2) return reading;
+    return error_at(node, {Errc::input_malformed, "a creep reading is: time_s and counts."});
+  }
+
   Result<void> top_level(ReadingSet& set, std::string_view key, const toml::node& node) const {
-    if (key == "readings" || key == "standards") return list(set, key, node);
+    if (key == "readings" || key == "standards" || key == "creep") return list(set, key, node);
+    if (const auto quantity = quantity_place(set, key)) {
+      const Result<std::string> said = text(node, key);
+      if (!said) return said.error();
+      const Result<double> value = protocol::parse_quantity(*said, quantity->dimension);
+      if (!value) return error_at(node, value.error());
+      *quantity->place = *value;
+      return {};
+    }
     if (double* place = number_place(set, key)) {
       const Result<double> value = number(node, key);
       if (!value) return value.error();
@@ -114,9 +147,13 @@ class Reader {
     if (place == nullptr) {
       return error_at(node, {Errc::input_unknown_key,
                              fmt::format("'{}' is not known; known are: kind, rig, cell, operator, "
-                                         "date, valid_until, gravity_m_s2, air_density_kg_m3, "
-                                         "counts_lowest, counts_highest, standards, readings.",
-                                         key)});
+                                         "date, valid_until, place, temperature, gravity_m_s2, "
+                                         "latitude, altitude, air_density_kg_m3, "
+                                         "air_temperature, air_pressure, air_humidity, "
+                                         "resolution_{}, counts_lowest, counts_highest, "
+                                         "creep_load_kg, creep_load_N, creep, standards, "
+                                         "readings.",
+                                         key, reading_unit(set.kind))});
     }
     const Result<std::string> word = text(node, key);
     if (!word) return word.error();
@@ -151,6 +188,10 @@ class Reader {
         const Result<Reading> one = reading(element, set.kind);
         if (!one) return one.error();
         set.readings.push_back(*one);
+      } else if (key == "creep") {
+        const Result<CreepReading> one = creep_reading(element);
+        if (!one) return one.error();
+        creep_of(set).readings.push_back(*one);
       } else {
         const Result<Standard> one = standard(element);
         if (!one) return one.error();
@@ -172,8 +213,44 @@ class Reader {
   static double* number_place(ReadingSet& set, std::string_view key) {
     if (key == "gravity_m_s2") return &set.conditions.gravity_m_s2.emplace(0.0);
     if (key == "air_density_kg_m3") return &set.conditions.air_density_kg_m3.emplace(0.0);
+    if (key == "creep_load_kg") return &creep_of(set).load_kg.emplace(0.0);
+    if (key == "creep_load_N") return &creep_of(set).load_N;
+    if (key == fmt::format("resolution_{}", reading_unit(set.kind))) return &set.resolution;
     if (key == "counts_lowest") return &set.counts_lowest;
     if (key == "counts_highest") return &set.counts_highest;
+    return nullptr;
+  }
+
+  static CreepRun& creep_of(ReadingSet& set) {
+    if (!set.creep) set.creep.emplace();
+    return *set.creep;
+  }
+
+  struct QuantityPlace {
+    std::optional<double>* place = nullptr;
+    Dimension dimension = Dimension::length;
+  };
+
+  static std::optional<QuantityPlace> quantity_place(ReadingSet& set, std::string_view key) {
+    Surroundings& around = set.surroundings;
+    if (key == "temperature") {
+      return QuantityPlace{&set.particulars.temperature_K, Dimension::temperature};
+    }
+    if (key == "latitude") return QuantityPlace{&around.latitude_rad, Dimension::angle};
+    if (key == "altitude") return QuantityPlace{&around.altitude_m, Dimension::length};
+    if (key == "air_temperature") {
+      return QuantityPlace{&around.air_temperature_K, Dimension::temperature};
+    }
+    if (key == "air_pressure") return QuantityPlace{&around.air_pressure_Pa, Dimension::pressure};
+    if (key == "air_humidity") return QuantityPlace{&around.air_humidity, Dimension::fraction};
+    return std::nullopt;
+  }
+
+  static std::string* text_place(Standard& standard, std::string_view key) {
+    if (key == "name") return &standard.name;
+    if (key == "certificate") return &standard.certificate;
+    if (key == "weight_class") return &standard.weight_class;
+    if (key == "valid_until") return &standard.valid_until;
     return nullptr;
   }
 
@@ -183,6 +260,7 @@ class Reader {
     if (key == "operator") return &particulars.operator_name;
     if (key == "date") return &particulars.date;
     if (key == "valid_until") return &particulars.valid_until;
+    if (key == "place") return &particulars.place;
     return nullptr;
   }
 
