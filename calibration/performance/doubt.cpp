@@ -19,6 +19,7 @@ struct Doubt {
   double buoyancy = 0.0;
   double curve = 0.0;
   double scatter = 0.0;
+  double zero_scatter = 0.0;      // of the zero of the day
   double resolution = 0.0;        // of the step alone
   double resolution_added = 0.0;  // of it what the scatter does not hold
   double creep = 0.0;
@@ -39,6 +40,17 @@ double buoyancy_relative(const Calibration& calibration) {
   const bool neglected =
       has_weights(calibration) && !calibration.conditions.air_density_kg_m3.has_value();
   return neglected ? kNeglectedBuoyancyRelative / kRectangular : 0.0;
+}
+
+// Of one reading of the unloaded cell. It is always reached the same way, so that it has no share
+// in reversibility or in what the curve leaves: repeats alone tell how it scatters. Where none were
+// taken, or too few to say better, all residuals do.
+double repeat_scatter(const Calibration& calibration, double slope) {
+  const double s = calibration.quality.residual_standard_deviation;
+  if (!calibration.quality.lack_of_fit) return s;
+  const double repeats =
+      calibration.quality.lack_of_fit->replication_standard_deviation() * std::abs(slope);
+  return std::min(s, repeats);
 }
 
 // Of the load, from its first reading to its last: a load may have stayed on for as long as nothing
@@ -70,14 +82,17 @@ Doubt doubt_of(const Calibration& calibration, double reading, std::optional<dou
       zero_reading ? polynomial_difference_variance(calibration.covariance, reading, *zero_reading)
                    : polynomial_variance(calibration.covariance, reading);
   doubt.curve = std::sqrt(std::max(0.0, curve_variance));
-  // With a zero of the day the scatter enters twice, and so does the step of the display.
-  const double times = zero_reading ? std::sqrt(2.0) : 1.0;
   const double s = calibration.quality.residual_standard_deviation;
   const double slope = polynomial_slope(calibration.coefficients, reading);
   const double step = 0.5 * calibration.resolution * std::abs(slope) / kRectangular;
-  doubt.scatter = times * s;
+  doubt.scatter = s;
+  doubt.zero_scatter = zero_reading ? repeat_scatter(calibration, slope) : 0.0;
+  // The zero is read off the same display.
+  const double times = zero_reading ? std::sqrt(2.0) : 1.0;
   doubt.resolution = times * step;
-  doubt.resolution_added = times * std::sqrt(std::max(0.0, step * step - s * s));
+  doubt.resolution_added = std::sqrt(
+      std::max(0.0, step * step - s * s) +
+      (zero_reading ? std::max(0.0, step * step - std::pow(doubt.zero_scatter, 2)) : 0.0));
   doubt.creep = size * creep_relative(calibration, slope);
   doubt.beyond_range = calibration.beyond_range_uncertainty(doubt.value);
   return doubt;
@@ -110,6 +125,7 @@ class Lines {
     references();
     curve();
     from_residuals("scatter of one reading", doubt_.scatter);
+    zero();
     resolution();
     held_by_scatter();
     relative("creep while the load stays on", "rectangular", doubt_.creep);
@@ -154,6 +170,15 @@ class Lines {
     // Widened, it rests on what the means of the loads are off the curve by.
     if (calibration_.covariance_scale <= 1.0 || !lack) return;
     lines_.back().degrees_of_freedom = lack->degrees_of_freedom;
+    lines_.back().pool = 0;
+  }
+
+  void zero() {
+    if (!(doubt_.zero_scatter > 0.0)) return;
+    from_residuals("scatter of the zero of the day", doubt_.zero_scatter);
+    const auto& lack = calibration_.quality.lack_of_fit;
+    if (!lack) return;
+    lines_.back().degrees_of_freedom = lack->pure_error_degrees_of_freedom;
     lines_.back().pool = 0;
   }
 
@@ -202,7 +227,7 @@ double doubt_of_reading(const Calibration& calibration, double reading,
   double variance = 0.0;
   for (const double part :
        {doubt.standards, doubt.gravity, doubt.buoyancy, doubt.curve, doubt.scatter,
-        doubt.resolution_added, doubt.creep, doubt.beyond_range}) {
+        doubt.zero_scatter, doubt.resolution_added, doubt.creep, doubt.beyond_range}) {
     variance += part * part;
   }
   return std::sqrt(variance);
