@@ -21,6 +21,33 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(first, text.find_last_not_of(kBlank) - first + 1);
 }
 
+// The lines of a text that hold anything, with their numbers; a byte order mark is passed over.
+class Lines {
+ public:
+  explicit Lines(std::string_view text) : rest_(text) {
+    constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
+    if (rest_.substr(0, kByteOrderMark.size()) == kByteOrderMark) {
+      rest_.remove_prefix(kByteOrderMark.size());
+    }
+  }
+
+  std::optional<std::string_view> next() {
+    while (!rest_.empty()) {
+      ++number_;
+      const size_t end = std::min(rest_.find('\n'), rest_.size());
+      const std::string_view line = trimmed(rest_.substr(0, end));
+      rest_.remove_prefix(std::min(end + 1, rest_.size()));
+      if (!line.empty()) return line;
+    }
+    return std::nullopt;
+  }
+  int number() const { return number_; }
+
+ private:
+  std::string_view rest_;
+  int number_ = 0;
+};
+
 // No reading needs a comma or a quote inside a field, so quotes are only taken off.
 std::vector<std::string_view> split_fields(std::string_view line) {
   std::vector<std::string_view> fields;
@@ -76,31 +103,22 @@ Result<ReadingSet> parse_readings_csv(const std::string& text, const std::string
   ReadingSet set;
   set.kind = kind;
   std::optional<std::vector<Column>> columns;
-  std::string_view rest = text;
-  constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
-  if (rest.substr(0, kByteOrderMark.size()) == kByteOrderMark) {
-    rest.remove_prefix(kByteOrderMark.size());
-  }
-  for (int line_number = 1; !rest.empty(); ++line_number) {
-    const size_t end = std::min(rest.find('\n'), rest.size());
-    const std::string_view line = trimmed(rest.substr(0, end));
-    rest.remove_prefix(std::min(end + 1, rest.size()));
-    if (line.empty()) continue;
-    const std::string place = fmt::format("{}:{}", name, line_number);
+  for (Lines lines(text); const std::optional<std::string_view> line = lines.next();) {
+    const std::string place = fmt::format("{}:{}", name, lines.number());
     if (!columns) {
-      Result<std::vector<Column>> header = read_header(line, kind);
+      Result<std::vector<Column>> header = read_header(*line, kind);
       if (!header) return protocol::at(place, header.error());
       columns = *header;
       continue;
     }
-    const std::vector<std::string_view> fields = split_fields(line);
+    const std::vector<std::string_view> fields = split_fields(*line);
     if (fields.size() != columns->size()) {
       return protocol::at(place, Error{Errc::input_malformed,
                                        fmt::format("{} fields where the header has {} columns.",
                                                    fields.size(), columns->size())});
     }
     Reading reading;
-    reading.line = line_number;
+    reading.line = lines.number();
     for (size_t i = 0; i < fields.size(); ++i) {
       const Result<void> read = read_field(reading, (*columns)[i], fields[i]);
       if (!read) return protocol::at(fmt::format("{}:{}", place, i + 1), read.error());
@@ -111,6 +129,33 @@ Result<ReadingSet> parse_readings_csv(const std::string& text, const std::string
     return protocol::at(name, Error{Errc::input_malformed, "holds no readings."});
   }
   return set;
+}
+
+Result<std::vector<CreepReading>> parse_creep_csv(const std::string& text,
+                                                  const std::string& name) {
+  std::vector<CreepReading> readings;
+  bool has_header = false;
+  for (Lines lines(text); const std::optional<std::string_view> line = lines.next();) {
+    const std::string place = fmt::format("{}:{}", name, lines.number());
+    const std::vector<std::string_view> fields = split_fields(*line);
+    if (!has_header) {
+      has_header = true;
+      if (fields == std::vector<std::string_view>{"time_s", "counts"}) continue;
+      return protocol::at(
+          place, Error{Errc::input_malformed, "the header of creep readings is: time_s,counts."});
+    }
+    if (fields.size() != 2) {
+      return protocol::at(place, Error{Errc::input_malformed,
+                                       fmt::format("{} fields where time_s and counts are wanted.",
+                                                   fields.size())});
+    }
+    const Result<double> time_s = protocol::parse_number(fields[0]);
+    if (!time_s) return protocol::at(place + ":1", time_s.error());
+    const Result<double> counts = protocol::parse_number(fields[1]);
+    if (!counts) return protocol::at(place + ":2", counts.error());
+    readings.push_back({*time_s, *counts});
+  }
+  return readings;
 }
 
 }  // namespace calibration

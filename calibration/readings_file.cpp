@@ -32,4 +32,11 @@ Result<ReadingSet> load_readings(const std::string& path, Kind kind) {
   return is_toml ? parse_readings_toml(*text, path, kind) : parse_readings_csv(*text, path, kind);
 }
 
+Result<std::vector<CreepReading>> load_creep_csv(const std::string& path) {
+  constexpr size_t kBytesMax = 16u << 20u;
+  const Result<std::string> text = protocol::read_text_file(path, kBytesMax);
+  if (!text) return text.error();
+  return parse_creep_csv(*text, path);
+}
+
 }  // namespace calibration

@@ -12,7 +12,12 @@ namespace calibration {
 // input_unknown_key, input_out_of_range, unit errors; each names file and line.
 protocol::Result<ReadingSet> load_readings(const std::string& path, Kind kind);
 
-// The same from text; `name` stands in messages.
+// Creep as CSV: a header line "time_s,counts", then one reading a line. ERRORS: the same.
+protocol::Result<std::vector<CreepReading>> load_creep_csv(const std::string& path);
+protocol::Result<std::vector<CreepReading>> parse_creep_csv(const std::string& text,
+                                                            const std::string& name);
+
+// Readings from text; `name` stands in messages.
 protocol::Result<ReadingSet> parse_readings_csv(const std::string& text, const std::string& name,
                                                 Kind kind);
 protocol::Result<ReadingSet> parse_readings_toml(const std::string& text, const std::string& name,

@@ -10,8 +10,9 @@ namespace protocol {
 
 struct Bench {
   // [rig]
-  std::string port;    // "/dev/serial/by-id/...", or "virtual:FILE"; empty: not said
-  std::string rig_id;  // a name for records, so that two sweeps know that they share a rig
+  std::string port;     // "/dev/serial/by-id/...", or "virtual:FILE"; empty: not said
+  std::string rig_id;   // a name for records, so that two sweeps know that they share a rig
+  std::string cell_id;  // of the load cell that is mounted; empty: not said
   double steps_per_mm = 400.0;
   Coupling coupling = Coupling::clamped;
   // [sweep]

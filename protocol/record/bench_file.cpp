@@ -18,6 +18,7 @@ void take(T& target, const std::optional<U>& value) {
 Result<void> read_rig(TomlFields rig, Bench& bench) {
   take(bench.port, rig.maybe_text("port"));
   take(bench.rig_id, rig.maybe_text("name"));
+  take(bench.cell_id, rig.maybe_text("cell"));
   const std::optional<double> steps_per_mm = rig.maybe_number("steps_per_mm");
   rig.require_positive("steps_per_mm", steps_per_mm);
   take(bench.steps_per_mm, steps_per_mm);
@@ -113,6 +114,7 @@ std::string new_bench_text() {
 [rig]
 # port = "/dev/serial/by-id/..."   # or "virtual:FORK_PLANT.toml"
 # name = "bench-1"                 # records of one rig share the doubt of its load cell
+# cell = "S-beam 5 kN, 0417"       # the load cell that is mounted; another's certificate is refused
 steps_per_mm = 400
 coupling = "clamped"               # "push" for a rig that cannot pull
 
