@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "calibration/performance/doubt.hpp"
+
 namespace calibration {
 namespace {
 
@@ -19,7 +21,7 @@ double gain_relative(const Calibration& force, std::optional<double> largest_for
       rise_N;
   const double beyond =
       largest_force_N ? force.beyond_range_uncertainty(*largest_force_N) / *largest_force_N : 0.0;
-  return std::hypot(fit, force.reference_relative, beyond);
+  return std::hypot(fit, proportional_doubt_relative(force), beyond);
 }
 
 // Of one new reading of the unloaded cell.

@@ -221,6 +221,16 @@ std::vector<BudgetLine> reference_lines(const Calibration& calibration, double v
   return Lines(calibration, doubt).references();
 }
 
+double proportional_doubt_relative(const Calibration& calibration) {
+  const auto [low, high] =
+      std::minmax_element(calibration.readings.begin(), calibration.readings.end(),
+                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
+  const double slope = (calibration.value(high->reading) - calibration.value(low->reading)) /
+                       (high->reading - low->reading);
+  return std::hypot(calibration.reference_relative, buoyancy_relative(calibration),
+                    creep_relative(calibration, slope));
+}
+
 double doubt_of_reading(const Calibration& calibration, double reading,
                         std::optional<double> zero_reading) {
   const Doubt doubt = doubt_of(calibration, reading, zero_reading);

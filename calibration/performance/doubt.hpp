@@ -23,6 +23,9 @@ std::vector<BudgetLine> doubt_lines(const Calibration& calibration, double readi
 inline constexpr const char* kStandardsSource = "standards";
 std::vector<BudgetLine> reference_lines(const Calibration& calibration, double value);
 
+// What is in doubt about every value in proportion to it: references, and creep under load.
+double proportional_doubt_relative(const Calibration& calibration);
+
 // The root sum of squares of doubt_lines, without writing them out.
 double doubt_of_reading(const Calibration& calibration, double reading,
                         std::optional<double> zero_reading);

@@ -7,6 +7,8 @@
 #include <cmath>
 
 #include "calibration/calibrate.hpp"
+#include "calibration/instrument.hpp"
+#include "calibration/performance/doubt.hpp"
 #include "tests/calibration/readings_support.hpp"
 
 namespace {
@@ -159,6 +161,18 @@ TEST_CASE("budget: beyond the calibrated range the prior has its line", "[calibr
   const Budget far = calibration::budget_at(cell, 2500.0);
   REQUIRE(find_line(far, "beyond"));
   CHECK_THAT(find_line(far, "beyond")->contribution, WithinRel(0.002 * 2000.0, 1e-6));
+}
+
+TEST_CASE("budget: what is in proportion to the force reaches the records of sweeps",
+          "[calibration]") {
+  const Calibration doubtful = calibration::make_calibration(doubtful_set(), 1).value();
+  const double proportional = std::sqrt(std::pow(calibration::kUnstatedGravityRelative, 2) +
+                                        std::pow(0.0005, 2) + std::pow(1.5e-4, 2) / 3.0 +
+                                        std::pow(40.0 * doubtful.coefficients[1] / 500.0, 2) / 3.0);
+  CHECK_THAT(calibration::proportional_doubt_relative(doubtful), WithinRel(proportional, 1e-3));
+  const protocol::InstrumentDoubt doubt = calibration::instrument_doubt(&doubtful, nullptr);
+  CHECK(doubt.gain_relative > 0.999 * proportional);
+  CHECK(doubt.gain_relative < 1.05 * proportional);  // and the slope's own, of 40 readings
 }
 
 }  // namespace
