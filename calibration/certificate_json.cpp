@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "calibration/certificate_derived.hpp"
+
 namespace calibration {
 
 using protocol::Errc;
@@ -275,6 +277,8 @@ Json content_json(const Calibration& calibration) {
   if (calibration.creep) json["creep"] = creep_json(*calibration.creep);
   if (calibration.resolution > 0.0) json["resolution"] = calibration.resolution;
   json["remarks"] = calibration.remarks;
+  const Json derived = derived_json(calibration);  // items() needs it to outlive the loop
+  for (const auto& [key, value] : derived.items()) json[key] = value;
   return json;
 }
 

@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 
 #include "calibration/certificate.hpp"
+#include "calibration/superseded.hpp"
 #include "controller/cli/identity.hpp"
 #include "controller/cli/workshop.hpp"
 #include "protocol/record/bench_file.hpp"
@@ -25,8 +26,24 @@ fs::path chosen(const std::string& said, const std::string& of_bench, const Benc
   return setup.workshop ? *setup.workshop / of_bench : fs::path(of_bench);
 }
 
-Result<std::optional<Calibration>> load(const fs::path& path, Kind kind,
-                                        std::vector<std::string>& warnings) {
+// A cell of another sensitivity would be read wrongly without anybody noticing. ERRORS:
+// calibration_unusable. A screw or frame of another rig differs less, and is warned of.
+Result<void> check_instrument(const Calibration& certificate, const fs::path& path,
+                              BenchSetup& setup) {
+  const calibration::Particulars& of = certificate.particulars;
+  if (certificate.kind == Kind::force) {
+    return check_cell(certificate, path, setup.bench.cell_id);
+  }
+  if (!of.rig_id.empty() && !setup.bench.rig_id.empty() && of.rig_id != setup.bench.rig_id) {
+    setup.warnings.push_back(
+        fmt::format("'{}': this {} calibration is of rig '{}', the bench is '{}'; calibrate this "
+                    "one.",
+                    path.string(), kind_name(certificate.kind), of.rig_id, setup.bench.rig_id));
+  }
+  return {};
+}
+
+Result<std::optional<Calibration>> load(const fs::path& path, Kind kind, BenchSetup& setup) {
   if (path.empty()) return std::optional<Calibration>();
   Result<calibration::LoadedCertificate> loaded =
       calibration::load_certificate(path, utc_now().substr(0, 10));
@@ -37,11 +54,29 @@ Result<std::optional<Calibration>> load(const fs::path& path, Kind kind,
                              path.string(), calibration::kind_name(loaded->calibration.kind),
                              calibration::kind_name(kind))};
   }
-  for (const std::string& warning : loaded->warnings) warnings.push_back(warning);
+  const Result<void> fits = check_instrument(loaded->calibration, path, setup);
+  if (!fits) return fits.error();
+  for (const std::string& warning : loaded->warnings) setup.warnings.push_back(warning);
+  for (const std::string& newer : calibration::find_successors(path, loaded->calibration.id)) {
+    setup.warnings.push_back(
+        fmt::format("'{}': superseded by the newer certificate '{}' beside it; use that one.",
+                    path.string(), newer));
+  }
   return std::optional<Calibration>(std::move(loaded->calibration));
 }
 
 }  // namespace
+
+Result<void> check_cell(const Calibration& certificate, const fs::path& path,
+                        const std::string& cell_id) {
+  const std::string& of = certificate.particulars.cell_id;
+  if (of.empty() || cell_id.empty() || of == cell_id) return {};
+  return Error{Errc::calibration_unusable,
+               fmt::format("'{}': this certificate is of load cell '{}', but bench.toml says that "
+                           "'{}' is mounted ([rig] cell). Take that cell's certificate, or mend "
+                           "bench.toml where the cell was changed.",
+                           path.string(), of, cell_id)};
+}
 
 void add_bench_options(CLI::App& app, BenchOptions& options) {
   app.add_option("--rig", options.rig, "The rig's port, or virtual:FILE [as bench.toml says]")
@@ -71,17 +106,15 @@ Result<BenchSetup> load_bench_setup(const BenchOptions& options) {
                  "Which rig? Give --rig PORT or --rig virtual:FILE, or name it in bench.toml "
                  "([rig] port). \"springwright rig find\" lists the ports."};
   }
-  Result<std::optional<Calibration>> force =
-      load(chosen(options.force_calibration, setup.bench.force_calibration, setup), Kind::force,
-           setup.warnings);
+  Result<std::optional<Calibration>> force = load(
+      chosen(options.force_calibration, setup.bench.force_calibration, setup), Kind::force, setup);
   if (!force) return force.error();
   const Result<std::optional<Calibration>> travel =
       load(chosen(options.travel_calibration, setup.bench.travel_calibration, setup), Kind::travel,
-           setup.warnings);
+           setup);
   if (!travel) return travel.error();
-  const Result<std::optional<Calibration>> frame =
-      load(chosen(options.frame_calibration, setup.bench.frame_calibration, setup), Kind::frame,
-           setup.warnings);
+  const Result<std::optional<Calibration>> frame = load(
+      chosen(options.frame_calibration, setup.bench.frame_calibration, setup), Kind::frame, setup);
   if (!frame) return frame.error();
   setup.force = std::move(force).value();
   const auto pointer = [](const std::optional<Calibration>& certificate) {

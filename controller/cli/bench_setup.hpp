@@ -32,10 +32,15 @@ struct BenchSetup {
   std::string rig;
   std::optional<calibration::Calibration> force;
   host::Instruments instruments;
-  std::vector<std::string> warnings;  // certificates that have expired, or are missing
+  std::vector<std::string> warnings;  // certificates expired, superseded or of another rig
 
   bool rig_is_virtual() const { return rig.rfind("virtual:", 0) == 0; }
 };
+
+// Whether a force certificate is of the mounted cell; where either is not named, nothing is said.
+// ERRORS: calibration_unusable.
+protocol::Result<void> check_cell(const calibration::Calibration& certificate,
+                                  const std::filesystem::path& path, const std::string& cell_id);
 
 // What the command line says wins over bench.toml. ERRORS: usage where no rig is named; those of
 // bench files and certificates.

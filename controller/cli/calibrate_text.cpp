@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "calibration/degree_choice.hpp"
 #include "calibration/instrument.hpp"
 
 namespace controller::cli {
@@ -56,12 +57,45 @@ std::string equation(const Calibration& calibration) {
 }
 
 std::string lack_of_fit_line(const calibration::LackOfFit& lack) {
-  constexpr double kSignificance = 0.05;
   return fmt::format("  lack of fit F({}, {}) = {:.3g}, probability {:.2g}: the curve {}\n",
                      lack.degrees_of_freedom, lack.pure_error_degrees_of_freedom, lack.F,
                      lack.probability,
-                     lack.probability < kSignificance ? "DOES NOT follow the loads; try --degree"
-                                                      : "follows the loads");
+                     lack.probability < calibration::kLackOfFitSignificance
+                         ? "DOES NOT follow the loads to within their repeats"
+                         : "follows the loads");
+}
+
+// The degrees that were tried, the chosen one marked.
+std::string trial_lines(const Calibration& calibration) {
+  if (calibration.degree_trials.empty()) return "";
+  std::string text = "  degree  residual SD     F           probability\n";
+  for (const calibration::DegreeTrial& trial : calibration.degree_trials) {
+    const bool is_chosen = trial.degree == calibration.degree();
+    const std::string lack =
+        trial.lack_of_fit
+            ? fmt::format("{:<10.4g}  {:.2g}", trial.lack_of_fit->F, trial.lack_of_fit->probability)
+            : std::string("not testable");
+    text += fmt::format("  {}{}       {:<14}  {}{}\n", is_chosen ? "*" : " ", trial.degree,
+                        shown(calibration, trial.residual_standard_deviation), lack,
+                        is_chosen ? "   chosen" : "");
+  }
+  return text;
+}
+
+Json trials_json(const Calibration& calibration) {
+  Json json = Json::array();
+  for (const calibration::DegreeTrial& trial : calibration.degree_trials) {
+    Json entry = {{"degree", trial.degree},
+                  {"residual_standard_deviation", trial.residual_standard_deviation},
+                  {"F", nullptr},
+                  {"probability", nullptr}};
+    if (trial.lack_of_fit) {
+      entry["F"] = trial.lack_of_fit->F;
+      entry["probability"] = trial.lack_of_fit->probability;
+    }
+    json.push_back(entry);
+  }
+  return json;
 }
 
 }  // namespace
@@ -74,6 +108,9 @@ std::string calibration_text(const Calibration& calibration) {
   if (!particulars.valid_until.empty()) {
     text += fmt::format(", valid until {}", particulars.valid_until);
   }
+  if (!particulars.supersedes.empty()) {
+    text += fmt::format("\n  supersedes {}", particulars.supersedes.substr(0, 12));
+  }
   text += fmt::format("\n  {}\n{}", equation(calibration), coefficient_lines(calibration));
   text += fmt::format("  range {} to {}, {} readings\n", shown(calibration, calibration.range_low),
                       shown(calibration, calibration.range_high), calibration.readings.size());
@@ -81,6 +118,7 @@ std::string calibration_text(const Calibration& calibration) {
   text += fmt::format("  residual standard deviation {}, {} degrees of freedom, largest {}\n",
                       shown(calibration, quality.residual_standard_deviation),
                       quality.degrees_of_freedom, shown(calibration, quality.largest_residual));
+  text += trial_lines(calibration);
   if (quality.lack_of_fit) text += lack_of_fit_line(*quality.lack_of_fit);
   if (quality.hysteresis) {
     text += fmt::format("  hysteresis {}\n", shown(calibration, *quality.hysteresis));
@@ -113,6 +151,8 @@ Json calibration_json(const Calibration& calibration, const std::string& file) {
   json["degrees_of_freedom"] = quality.degrees_of_freedom;
   json["largest_residual"] = quality.largest_residual;
   json["hysteresis"] = quality.hysteresis ? Json(*quality.hysteresis) : Json(nullptr);
+  json["degree"] = calibration.degree();
+  json["degree_trials"] = trials_json(calibration);
   json["lack_of_fit"] = nullptr;
   if (quality.lack_of_fit) {
     json["lack_of_fit"] = {
@@ -125,6 +165,9 @@ Json calibration_json(const Calibration& calibration, const std::string& file) {
     const protocol::InstrumentDoubt doubt = calibration::instrument_doubt(&calibration, nullptr);
     json["gain_relative_standard_uncertainty"] = doubt.gain_relative;
     json["zero_standard_uncertainty_N"] = doubt.zero_N;
+  }
+  if (!calibration.particulars.supersedes.empty()) {
+    json["supersedes"] = calibration.particulars.supersedes;
   }
   json["remarks"] = calibration.remarks;
   return json;
