@@ -78,6 +78,14 @@ Result<void> check_cell(const Calibration& certificate, const fs::path& path,
                            path.string(), of, cell_id)};
 }
 
+Result<void> check_mounted_cell(const Calibration& certificate, const fs::path& path) {
+  const std::optional<fs::path> workshop = find_workshop(".");
+  if (!workshop) return {};
+  const Result<protocol::Bench> bench = protocol::load_bench(*workshop / "bench.toml");
+  if (!bench) return bench.error();
+  return check_cell(certificate, path, bench->cell_id);
+}
+
 void add_bench_options(CLI::App& app, BenchOptions& options) {
   app.add_option("--rig", options.rig, "The rig's port, or virtual:FILE [as bench.toml says]")
       ->type_name("PORT|virtual:FILE");

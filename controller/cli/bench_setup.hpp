@@ -42,6 +42,10 @@ struct BenchSetup {
 protocol::Result<void> check_cell(const calibration::Calibration& certificate,
                                   const std::filesystem::path& path, const std::string& cell_id);
 
+// The same against the bench of the workshop that the command is called in, if there is one.
+protocol::Result<void> check_mounted_cell(const calibration::Calibration& certificate,
+                                          const std::filesystem::path& path);
+
 // What the command line says wins over bench.toml. ERRORS: usage where no rig is named; those of
 // bench files and certificates.
 protocol::Result<BenchSetup> load_bench_setup(const BenchOptions& options);

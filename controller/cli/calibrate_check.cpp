@@ -10,6 +10,7 @@
 
 #include "calibration/certificate.hpp"
 #include "calibration/distributions.hpp"
+#include "controller/cli/bench_setup.hpp"
 #include "controller/cli/identity.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/safety_words.hpp"
@@ -110,6 +111,8 @@ Result<void> run_check(const CheckOptions& options, Console& console) {
                              "calibration.",
                              options.certificate, calibration::kind_name(calibration.kind))};
   }
+  const Result<void> fits = check_mounted_cell(calibration, options.certificate);
+  if (!fits) return fits.error();
   const Verdict verdict = compare(options, calibration);
   std::vector<std::string> warnings = loaded->warnings;
   if (verdict.measured.is_beyond_range()) {

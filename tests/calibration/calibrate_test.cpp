@@ -231,6 +231,16 @@ TEST_CASE("calibrate: what cannot carry a calibration is refused with the reason
       {"air density in the wrong unit",
        [](ReadingSet& s) { s.conditions.air_density_kg_m3 = 1200.0; }, 1, Errc::input_out_of_range,
        "1200"},
+      {"creep against time",
+       [](ReadingSet& s) {
+         s.creep = calibration::CreepRun{500.0, std::nullopt, {{600.0, 1.0}, {0.0, 2.0}}};
+       },
+       1, Errc::calibration_unusable, "creep reading 2"},
+      {"creep under no load",
+       [](ReadingSet& s) {
+         s.creep = calibration::CreepRun{0.0, std::nullopt, {{0.0, 1.0}, {600.0, 2.0}}};
+       },
+       1, Errc::calibration_unusable, "under which load"},
       {"a standard of no use",
        [](ReadingSet& s) { s.particulars.standards[0].relative_standard_uncertainty = 0.5; }, 1,
        Errc::input_out_of_range, "0.5"},

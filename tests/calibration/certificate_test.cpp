@@ -10,6 +10,8 @@
 #include <sstream>
 
 #include "calibration/calibrate.hpp"
+#include "calibration/superseded.hpp"
+#include "protocol/record/json_fields.hpp"
 #include "tests/calibration/readings_support.hpp"
 
 namespace {
@@ -19,6 +21,7 @@ using calibration::Calibration;
 using calibration::make_calibration;
 using calibration::parse_certificate;
 using Catch::Matchers::Contains;
+using Catch::Matchers::WithinRel;
 using protocol::Errc;
 using namespace calibration_test;
 
@@ -77,6 +80,85 @@ TEST_CASE("certificate: everything comes back from the disk as it was", "[calibr
   CHECK(back.conditions.gravity_m_s2 == 9.8123);
   CHECK(back.quality.lack_of_fit->F == cell.quality.lack_of_fit->F);
   CHECK(back.estimate(20000.0).standard_uncertainty == cell.estimate(20000.0).standard_uncertainty);
+}
+
+// A calibration that uses every field there is.
+Calibration full_calibration() {
+  calibration::ReadingSet set = force_readings(7);
+  set.particulars.place = "bench room";
+  set.particulars.temperature_K = 294.25;
+  set.particulars.supersedes = std::string(64, 'a');
+  set.particulars.standards = {{"set 3", "W-2231", std::nullopt, "M1", "2027-05-01"}};
+  set.creep = calibration::CreepRun{0.0, 50.0, {{0.0, 51200.0}, {600.0, 51209.0}}};
+  set.resolution = 2.0;
+  set.remarks = {"The 40 kg load was left out."};
+  return make_calibration(set).value();
+}
+
+TEST_CASE("certificate: place, creep, resolution, trials and predecessor come back too",
+          "[calibration]") {
+  const Calibration cell = full_calibration();
+  const auto loaded = parse_certificate(calibration::certificate_text(cell), "cell.json", kToday);
+  REQUIRE(loaded);
+  const Calibration& back = loaded->calibration;
+  CHECK(calibration::content_id(back) == cell.id);
+  CHECK(back.particulars.place == "bench room");
+  CHECK(back.particulars.temperature_K == 294.25);
+  CHECK(back.particulars.supersedes == std::string(64, 'a'));
+  CHECK(back.particulars.standards.at(0).weight_class == "M1");
+  CHECK(back.particulars.standards.at(0).valid_until == "2027-05-01");
+  REQUIRE(back.creep.has_value());
+  CHECK(back.creep->load_kg == 50.0);
+  CHECK(back.creep->load_N == cell.creep->load_N);
+  CHECK(back.creep->readings.at(1).reading == 51209.0);
+  CHECK(back.resolution == 2.0);
+  CHECK(back.degree_trials.size() == 3);
+  CHECK(back.degree_trials[0].lack_of_fit->F == cell.degree_trials[0].lack_of_fit->F);
+  CHECK(back.remarks == cell.remarks);
+}
+
+TEST_CASE("certificate: performance and budget are there for the reader, and guarded by the id",
+          "[calibration]") {
+  const Calibration cell = full_calibration();
+  const std::string text = calibration::certificate_text(cell);
+  const protocol::Json json = protocol::parse_json(text, "cell.json").value();
+  CHECK(json.at("performance").at("full_scale_N") == 500.0);
+  CHECK(json.at("performance").at("limits_met").at("standard") == "ISO 7500-1");
+  REQUIRE(json.at("budget").size() == 6);
+  const protocol::Json& largest = json.at("budget").at(5);
+  CHECK_THAT(largest.at("value").get<double>(), WithinRel(500.0, 1e-9));
+  CHECK_THAT(largest.at("combined_standard_uncertainty").get<double>(),
+             WithinRel(cell.estimate(cell.reading_at(500.0).value()).standard_uncertainty, 1e-9));
+  const auto refused =
+      parse_certificate(replaced(text, "\"enough_readings\": true", "\"enough_readings\": false"),
+                        "cell.json", kToday);
+  REQUIRE_FALSE(refused);
+  CHECK(refused.error().code == Errc::calibration_unusable);
+}
+
+TEST_CASE("certificate: a degree that the readings would not choose is named",
+          "[calibration][fault]") {
+  Calibration cell = make_calibration(force_readings(7), 3).value();
+  cell.degree_trials = make_calibration(force_readings(7))->degree_trials;
+  const auto refused = parse_certificate(calibration::certificate_text(cell), "cell.json", kToday);
+  REQUIRE_FALSE(refused);
+  CHECK_THAT(refused.error().message, Contains("degree is 3 in the file, and 1 from its readings"));
+}
+
+TEST_CASE("certificate: a successor in the same folder is found", "[calibration]") {
+  const Folder folder;
+  protocol::DiskFileSystem disk;
+  const Calibration old = make_calibration(force_readings(1)).value();
+  REQUIRE(calibration::save_certificate(disk, old, folder / "old.json"));
+  CHECK(calibration::find_successors(folder / "old.json", old.id).empty());
+  calibration::ReadingSet set = force_readings(2);
+  set.particulars.supersedes = old.id;
+  const Calibration newer = make_calibration(set).value();
+  REQUIRE(calibration::save_certificate(disk, newer, folder / "newer.json"));
+  std::ofstream(folder / "broken.json") << "{";
+  CHECK(calibration::find_successors(folder / "old.json", old.id) ==
+        std::vector<std::string>{"newer.json"});
+  CHECK(calibration::find_successors(folder / "newer.json", newer.id).empty());
 }
 
 TEST_CASE("certificate: an existing file is never overwritten", "[calibration][fault]") {
@@ -219,6 +301,8 @@ TEST_CASE("certificate: every kind follows the schema, and its id can be worked 
     CAPTURE(path);
     CHECK(python_accepts(path));
   }
+  REQUIRE(calibration::save_certificate(disk, full_calibration(), folder / "full.json"));
+  CHECK(python_accepts(folder / "full.json"));
   const std::string text = text_of(folder / "force.json");
   std::ofstream(folder / "shape.json") << replaced(text, "\"rig\"", "\"bench\"");
   CHECK_FALSE(python_accepts(folder / "shape.json"));

@@ -91,6 +91,65 @@ direction = "down"
   CHECK(set.readings[0].series == 2);
 }
 
+TEST_CASE("readings: TOML carries place, air, creep and resolution", "[calibration]") {
+  const ReadingSet set = parse_readings_toml(R"(
+place = "bench room"
+temperature = "21 degC"
+latitude = "50 deg"
+altitude = "200 m"
+air_temperature = "22 degC"
+air_pressure = "98.5 kPa"
+air_humidity = "45 %"
+resolution_counts = 2
+creep_load_kg = 50
+[[standards]]
+name = "set 3"
+weight_class = "M1"
+valid_until = 2027-05-01
+[[creep]]
+time_s = 0
+counts = 51200
+[[creep]]
+time_s = 600
+counts = 51209
+[[readings]]
+load_kg = 10
+counts = 90518
+)",
+                                             "cell.toml", Kind::force)
+                             .value();
+  CHECK(set.particulars.place == "bench room");
+  CHECK_THAT(set.particulars.temperature_K.value(), WithinRel(294.15, 1e-14));
+  CHECK_THAT(set.surroundings.latitude_rad.value(), WithinRel(0.872664625997165, 1e-14));
+  CHECK(set.surroundings.altitude_m == 200.0);
+  CHECK_THAT(set.surroundings.air_temperature_K.value(), WithinRel(295.15, 1e-14));
+  CHECK_THAT(set.surroundings.air_pressure_Pa.value(), WithinRel(98500.0, 1e-14));
+  CHECK_THAT(set.surroundings.air_humidity.value(), WithinRel(0.45, 1e-14));
+  CHECK(set.resolution == 2.0);
+  REQUIRE(set.particulars.standards.size() == 1);
+  CHECK(set.particulars.standards[0].weight_class == "M1");
+  CHECK(set.particulars.standards[0].valid_until == "2027-05-01");
+  REQUIRE(set.creep.has_value());
+  CHECK(set.creep->load_kg == 50.0);
+  REQUIRE(set.creep->readings.size() == 2);
+  CHECK(set.creep->readings[1].time_s == 600.0);
+  CHECK(set.creep->readings[1].reading == 51209.0);
+}
+
+TEST_CASE("readings: creep as CSV", "[calibration]") {
+  const auto creep =
+      calibration::parse_creep_csv("time_s,counts\n\n0,51200\n600,51209\n", "creep.csv").value();
+  REQUIRE(creep.size() == 2);
+  CHECK(creep[1].reading == 51209.0);
+  for (const auto& [text, says] : {std::pair{"counts,time_s\n1,2\n", "creep.csv:1: the header"},
+                                   std::pair{"time_s,counts\n1\n", "creep.csv:2: 1 fields"},
+                                   std::pair{"time_s,counts\n1,x\n", "creep.csv:2:2: 'x'"}}) {
+    const auto refused = calibration::parse_creep_csv(text, "creep.csv");
+    REQUIRE_FALSE(refused);
+    CHECK_THAT(refused.error().message, Contains(says));
+  }
+}
+
 struct BadText {
   const char* text;
   Errc code;
@@ -141,6 +200,11 @@ TEST_CASE("readings: a TOML mistake is named with line and column", "[calibratio
       {"[[readings]]\ncounts = 1\nload_kg = 1\ndirection = 1\n", Errc::input_malformed, "text"},
       {"standards = [1]\n", Errc::input_malformed, "a standard must be a table"},
       {"[[standards]]\nserial = \"x\"\n", Errc::input_unknown_key, "'serial'"},
+      {"latitude = \"50 m\"\n", Errc::unit_wrong_dimension, "r.toml:1:"},
+      {"altitude = 200\n", Errc::input_malformed, "must be a text"},
+      {"resolution_steps = 2\n", Errc::input_unknown_key, "resolution_counts"},
+      {"[[creep]]\ntime_s = 1\n", Errc::input_malformed, "time_s and counts"},
+      {"[[creep]]\ntime = 1\n", Errc::input_unknown_key, "'time'"},
       {"[[standards]]\nrelative_standard_uncertainty = \"1 mm\"\n", Errc::unit_wrong_dimension,
        "r.toml:2:"},
   }));
