@@ -188,6 +188,7 @@ Node head(const Report& report) {
                {"content", "default-src 'none'; img-src data:; style-src 'unsafe-inline'"}}));
   node.add(text_element("title", report.title));
   node.add(Node::style(report_style_sheet()));
+  if (report.style == PageStyle::certificate) node.add(Node::style(certificate_style_sheet()));
   return node;
 }
 
@@ -205,12 +206,12 @@ std::vector<const Figure*> figures_of(const Report& report) {
 
 std::string render_report(const Report& report, const DrawnFigures& drawn) {
   Node content = Node::element("main");
-  content.add(text_element("p", "Springwright report", {{"class", "kicker"}}));
+  content.add(text_element("p", report.kicker, {{"class", "kicker"}}));
   content.add(text_element("h1", report.title));
   content.add(text_element("p", report.subtitle, {{"class", "subtitle"}}));
   content.add(summary(report));
   for (const auto& caution : report.cautions) content.add(note({NoteKind::caution, caution}));
-  content.add(contents(report));
+  if (report.style == PageStyle::report) content.add(contents(report));
   for (const auto& each : report.sections) content.add(section(each, drawn));
   content.add(text_element("footer", report.colophon));
   return html::document(Node::element(

@@ -54,13 +54,18 @@ struct Finding {
   std::string section_id;
 };
 
+// report: to be read, with room. certificate: to be filed, on one or two printed pages.
+enum class PageStyle { report, certificate };
+
 struct Report {
   std::string title;
   std::string subtitle;
   std::vector<Finding> summary;
   std::vector<std::string> cautions;  // right below the summary
   std::vector<Section> sections;
-  std::string colophon;  // which program, which day
+  std::string colophon;                        // which program, which day
+  std::string kicker = "Springwright report";  // above the title
+  PageStyle style = PageStyle::report;
 };
 
 // All figures in the order in which they appear.

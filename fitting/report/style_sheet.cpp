@@ -83,4 +83,46 @@ footer { margin-top: 3.5rem; padding-top: 0.8rem; border-top: 1px solid #dde1e6;
 )css";
 }
 
+// The whole must go on two sheets of paper: small print, tables that do not stretch, figures side
+// by side.
+std::string_view certificate_style_sheet() {
+  return R"css(
+body { font-size: 15.5px; line-height: 1.45; }
+main { max-width: 50rem; padding-top: 2rem; }
+h1 { font-size: 1.8rem; }
+h2 { margin: 1.7rem 0 0.4rem; padding-top: 0.5rem; font-size: 1.1rem; border-top-width: 1px; }
+p { margin: 0.5rem 0; }
+.subtitle { font-family: "Source Code Pro", "DejaVu Sans Mono", monospace; font-size: 0.82rem; }
+.summary { margin-top: 1.1rem; padding: 0.7rem 1.1rem; }
+.summary ol { padding-left: 1.1rem; }
+.table { margin: 0.8rem 0; }
+table { font-size: 0.8rem; line-height: 1.3; }
+th, td { padding: 0.2rem 0.8rem 0.2rem 0; }
+caption { padding-bottom: 0.25rem; font-size: 0.84rem; }
+.note { margin: 0.6rem 0; padding: 0.4rem 0.8rem; font-size: 0.88rem; }
+.pair figure { margin: 0.4rem 0; }
+footer { margin-top: 1.6rem; }
+@page { size: A4; margin: 12mm 14mm 13mm; }
+@media print {
+  body { font-size: 8.3pt; line-height: 1.3; }
+  .kicker { margin-bottom: 1pt; font-size: 7pt; }
+  h1 { font-size: 16pt; }
+  h2 { margin: 7pt 0 2pt; padding-top: 3pt; font-size: 10pt; }
+  p, li { margin: 2pt 0; }
+  .subtitle { margin-top: 2pt; font-size: 7pt; }
+  .summary { margin-top: 5pt; padding: 4pt 8pt; }
+  .summary h2 { font-size: 9pt; }
+  .summary a { display: none; }
+  .table { margin: 4pt 0; }
+  table { font-size: 7.2pt; line-height: 1.22; }
+  th, td { padding: 1.1pt 7pt 1.1pt 0; }
+  caption { padding-bottom: 1.5pt; font-size: 7.6pt; }
+  .note { margin: 3pt 0; padding: 2pt 7pt; font-size: 7.8pt; }
+  .pair figure { margin: 2pt 0; }
+  .pair figure img { width: 92%; }
+  footer { margin-top: 6pt; padding-top: 3pt; font-size: 7pt; }
+}
+)css";
+}
+
 }  // namespace fitting

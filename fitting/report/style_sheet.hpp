@@ -7,4 +7,7 @@ namespace fitting {
 
 std::string_view report_style_sheet();
 
+// Laid over it: what makes a certificate compact.
+std::string_view certificate_style_sheet();
+
 }  // namespace fitting

@@ -1,0 +1,37 @@
+#include "controller/cli/certificate_page.hpp"
+
+#include <fmt/format.h>
+
+#include "controller/cli/gnuplot_runner.hpp"
+#include "fitting/report/certificate_report.hpp"
+#include "fitting/report/finished_svg.hpp"
+#include "fitting/report/gnuplot_script.hpp"
+
+namespace controller::cli {
+
+using protocol::Errc;
+using protocol::Error;
+using protocol::Result;
+
+Result<void> write_certificate_page(protocol::FileSystem& files,
+                                    const calibration::Calibration& calibration,
+                                    const std::filesystem::path& path) {
+  if (files.exists(path)) {
+    return Error{Errc::output_exists,
+                 fmt::format("{} exists already and is not overwritten; choose another name with "
+                             "--html.",
+                             path.string())};
+  }
+  const fitting::Report report =
+      fitting::certificate_report(calibration, "springwright " SPRINGWRIGHT_VERSION);
+  fitting::DrawnFigures drawn;
+  for (const fitting::Figure* figure : fitting::figures_of(report)) {
+    const Result<std::string> drawing =
+        run_gnuplot(fitting::gnuplot_script(*figure, fitting::Terminal::svg));
+    if (!drawing) return protocol::at("figure " + figure->name, drawing.error());
+    drawn[figure->name] = fitting::finished_svg(*drawing, *figure);
+  }
+  return protocol::write_new_file(files, path, fitting::render_report(report, drawn));
+}
+
+}  // namespace controller::cli
