@@ -8,12 +8,14 @@ import pathlib
 import subprocess
 import sys
 import tempfile
+import tomllib
 import unittest
 
 PROGRAM, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
 FORKS = SOURCE / "controller" / "virtual_rig" / "forks"
 DONE, USAGE, UNUSABLE, COULD_NOT_WRITE = 0, 2, 3, 7
-COUNTS_PER_KG = 784.5
+CELL = tomllib.loads((FORKS / "bench.toml").read_text())["load_cell"]
+GRAVITY_M_S2 = 9.80665
 
 
 def weights(loads, series=3, lines=None):
@@ -21,7 +23,8 @@ def weights(loads, series=3, lines=None):
     text = ["load_kg,counts,series"]
     for s in range(1, series + 1):
         for i, load in enumerate(loads):
-            text.append(f"{load},{12000 + COUNTS_PER_KG * load + (3 * s + 5 * i) % 7:.0f},{s}")
+            counts = CELL["offset_counts"] + CELL["counts_per_N"] * GRAVITY_M_S2 * load
+            text.append(f"{load},{counts + (3 * s + 5 * i) % 7:.0f},{s}")
     return "\n".join(text + (lines or [])) + "\n"
 
 
@@ -160,6 +163,7 @@ class CalibrateRefusalsTest(unittest.TestCase):
         self.assertEqual(result.returncode, DONE, result.stderr)
         self.assertEqual(self.certificate("calibrations/newer.json")["particulars"]["supersedes"], old["id"])
         result = self.sweep("--to", "40 mm", "--out", "sweeps/old.csv")
+        self.assertEqual(result.returncode, DONE, result.stderr)
         self.assertIn("superseded by the newer certificate 'newer.json'", result.stderr)
 
     def test_the_benchs_own_certificate_is_superseded_without_asking(self):
