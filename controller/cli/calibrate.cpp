@@ -9,10 +9,12 @@
 #include "calibration/certificate.hpp"
 #include "calibration/readings_file.hpp"
 #include "controller/cli/calibrate_check.hpp"
+#include "controller/cli/calibrate_guided.hpp"
 #include "controller/cli/calibrate_options.hpp"
 #include "controller/cli/calibrate_recompute.hpp"
 #include "controller/cli/calibrate_show.hpp"
 #include "controller/cli/calibrate_text.hpp"
+#include "controller/cli/certificate_page.hpp"
 #include "controller/cli/commands.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/safety_words.hpp"
@@ -23,10 +25,27 @@ namespace {
 using calibration::Calibration;
 using calibration::Kind;
 using calibration::ReadingSet;
+using protocol::Errc;
+using protocol::Error;
 using protocol::Result;
 
-Result<void> run_calibrate(const CalibrateOptions& options, Console& console) {
-  Result<ReadingSet> set = calibration::load_readings(options.readings, options.kind);
+// From the file, or from the person at the rig.
+Result<ReadingSet> take_readings(CalibrateOptions& options, Console& console) {
+  const bool is_guided = options.guided.guided || options.guided.resume;
+  if (is_guided != options.readings.empty()) {
+    return Error{Errc::usage,
+                 "Give either a file of readings, or --guided to take them now at the rig."};
+  }
+  if (is_guided) return take_guided_readings(options, console);
+  return calibration::load_readings(options.readings, options.kind);
+}
+
+Result<void> run_calibrate(const CalibrateOptions& given, Console& console) {
+  CalibrateOptions options = given;
+  protocol::DiskFileSystem disk;
+  // Before the readings are taken, which may be hours of work.
+  if (const auto free = check_page_path(disk, options.html); !free) return free.error();
+  Result<ReadingSet> set = take_readings(options, console);
   if (!set) return set.error();
   std::vector<std::string> warnings;
   const Result<void> completed = complete_readings(*set, options, warnings);
@@ -36,10 +55,16 @@ Result<void> run_calibrate(const CalibrateOptions& options, Console& console) {
   }
   for (const std::string& warning : warnings) fmt::print(console.err, "Warning: {}\n", warning);
   const Result<Calibration> made = calibration::make_calibration(*set, options.degree);
-  if (!made) return protocol::at(options.readings, made.error());
-  protocol::DiskFileSystem disk;
+  if (!made) {
+    return protocol::at(options.readings.empty() ? session_path(options) : options.readings,
+                        made.error());
+  }
   const Result<void> saved = calibration::save_certificate(disk, *made, options.out);
   if (!saved) return saved.error();
+  if (!options.html.empty()) {
+    const Result<void> page = write_certificate_page(disk, *made, options.html);
+    if (!page) return protocol::at(options.out + " is written, but not its page", page.error());
+  }
   if (options.json) {
     fmt::print(console.out, "{}", protocol::json_text(calibration_json(*made, options.out)));
   } else {
@@ -53,13 +78,16 @@ void add_kind(Commands& commands, CLI::App& group, Kind kind, const std::string&
   const std::string name{calibration::kind_name(kind)};
   auto [app, options] = commands.add<CalibrateOptions>(name, summary, run_calibrate, &group);
   options.kind = kind;
-  app.add_option("readings", options.readings, "Readings, as .toml or .csv")->required();
+  app.add_option("readings", options.readings, "Readings, as .toml or .csv; none with --guided");
   app.add_option("--out", options.out, "The certificate to write; never overwritten")
       ->required()
       ->type_name("CERT.json");
+  app.add_option("--html", options.html, "Its page to print, to write too; never overwritten")
+      ->type_name("FILE.html");
   app.add_option("--degree", options.degree,
                  "Degree of the curve, 1 to 3 (not said: the lowest that follows the loads)")
       ->check(CLI::Range(1, calibration::kDegreeMax));
+  add_guided_options(app, options.guided, kind);
   add_particulars(app, options);
   add_json(app, options.json);
   add_examples(app, examples);
@@ -77,7 +105,9 @@ void add_calibrate(Commands& commands) {
            {"springwright calibrate force weights.toml --out calibrations/force.json",
             "springwright calibrate force weights.csv --out calibrations/force.json "
             "--latitude \"47 deg\" --altitude \"400 m\" --weight-class M1 "
-            "--valid-until 2027-11-25 --operator \"R. Fell\""});
+            "--valid-until 2027-11-25 --operator \"R. Fell\"",
+            "springwright calibrate force --guided --rig /dev/ttyUSB0 --loads \"0, 5, 10, 20, 30, "
+            "40, 50 kg\" --out calibrations/force.json"});
   add_kind(commands, group, Kind::travel,
            "Screw: steps to millimetres, from gauge blocks or a dial indicator.",
            {"springwright calibrate travel blocks.csv --out calibrations/travel.json"});

@@ -190,7 +190,7 @@ void add_particulars(CLI::App& app, CalibrateOptions& options) {
   calibration::Particulars& particulars = options.particulars;
   calibration::Standard& standard = options.standard;
   app.add_option("--operator", particulars.operator_name, "Who calibrates");
-  app.add_option("--rig", particulars.rig_id, "Which rig");
+  app.add_option("--rig", particulars.rig_id, "Which rig; with --guided its port, or virtual:FILE");
   app.add_option("--cell", particulars.cell_id, "Which load cell, screw or frame");
   app.add_option("--place", particulars.place, "Where, in words");
   add_quantity(app, "--temperature", Dimension::temperature, particulars.temperature_K,

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "calibration/readings.hpp"
+#include "controller/cli/calibrate_guided.hpp"
 
 namespace CLI {
 class App;
@@ -16,7 +17,8 @@ namespace controller::cli {
 
 struct CalibrateOptions {
   calibration::Kind kind = calibration::Kind::force;
-  std::string readings;
+  std::string readings;  // empty: guided
+  GuidedOptions guided;
   std::string out;
   std::optional<int> degree;             // not said: chosen by lack of fit
   calibration::Particulars particulars;  // empty: as the file says
@@ -28,6 +30,7 @@ struct CalibrateOptions {
   std::string creep;  // a CSV file
   std::optional<double> creep_load_kg;
   std::optional<double> creep_load_N;
+  std::string html;  // the page to write, empty: none
   bool json = false;
 };
 

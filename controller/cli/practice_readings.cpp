@@ -3,87 +3,17 @@
 #include <fmt/format.h>
 
 #include <cmath>
-#include <functional>
 #include <vector>
 
-#include "controller/host/press.hpp"
-#include "controller/host/serial_link.hpp"
-#include "controller/virtual_rig/serve.hpp"
+#include "controller/cli/practice_rig.hpp"
 
 namespace controller::cli {
 namespace {
 
-using protocol::Error;
 using protocol::Result;
 
-constexpr double kSettle_s = 2.0;   // after a load was put on
-constexpr double kAverage_s = 1.0;  // read at each load
 constexpr double kSpeed_m_s = 0.005;
 constexpr double kTouchSpeed_m_s = 0.0005;
-
-constexpr host::PressLimits kLimits{-100.0, 2300.0, -0.010, 0.200};
-
-class Mean final : public host::SampleListener {
- public:
-  Result<void> take(const host::TimedSample& sample) override {
-    sum_ += sample.load_counts;
-    ++count_;
-    return {};
-  }
-  double counts() const { return count_ > 0 ? sum_ / count_ : 0.0; }
-
- private:
-  double sum_ = 0.0;
-  int count_ = 0;
-};
-
-// A virtual rig with a press on it, and hands to change what stands in the press.
-class PractiseRig {
- public:
-  static Result<std::unique_ptr<PractiseRig>> open(const BenchSetup& setup) {
-    constexpr std::size_t kPrefix = std::string_view("virtual:").size();
-    auto rig = std::make_unique<PractiseRig>();
-    auto served = virtual_rig::serve(setup.rig.substr(kPrefix), {});
-    if (!served) return served.error();
-    rig->served_ = std::move(served).value();
-    auto link = host::SerialLink::open(rig->served_->path());
-    if (!link) return link.error();
-    rig->link_ = std::move(link).value();
-    rig->session_ = std::make_unique<host::Session>(*rig->link_, host::Deadlines(),
-                                                    host::HeartbeatPolicy::accelerated());
-    if (const auto opened = rig->session_->open(); !opened) return opened.error();
-    rig->press_ = std::make_unique<host::Press>(*rig->session_, setup.instruments,
-                                                host::PressSettings(), rig->stop_);
-    if (const auto ready = rig->press_->prepare(); !ready) return ready.error();
-    if (const auto limited = rig->press_->set_limits(kLimits); !limited) return limited.error();
-    return rig;
-  }
-
-  host::Press& press() { return *press_; }
-
-  void with_rig(const std::function<void(virtual_rig::VirtualRig&)>& action) {
-    served_->with_rig(action);
-  }
-
-  // Of what the cell says once the load has settled.
-  Result<double> mean_counts() {
-    if (const auto settled = press_->rest(kSettle_s); !settled) return settled.error();
-    Mean mean;
-    press_->set_listener(&mean);
-    const Result<void> read = press_->rest(kAverage_s);
-    press_->set_listener(nullptr);
-    if (!read) return read.error();
-    return mean.counts();
-  }
-
- private:
-  // Destroyed from the end: the press before its session, the link before the rig behind it.
-  std::unique_ptr<virtual_rig::ServedRig> served_;
-  std::unique_ptr<host::SerialLink> link_;
-  std::unique_ptr<host::Session> session_;
-  host::StopFlag stop_;
-  std::unique_ptr<host::Press> press_;
-};
 
 // 0, step, ... , largest, ... , step, 0.
 std::vector<double> up_and_down(double step, int steps) {
@@ -100,16 +30,14 @@ const char* direction(std::size_t index, std::size_t size) {
 }  // namespace
 
 Result<std::string> practise_force(const BenchSetup& setup) {
-  const auto rig = PractiseRig::open(setup);
+  host::StopFlag stop;
+  const auto rig = PractiseRig::open(setup, stop);
   if (!rig) return rig.error();
   std::string csv = "force_N,counts,series,direction\n";
   const std::vector<double> loads_N = up_and_down(250.0, 8);
   for (int series = 1; series <= 3; ++series) {
     for (std::size_t i = 0; i < loads_N.size(); ++i) {
-      (*rig)->with_rig([&](virtual_rig::VirtualRig& virtual_rig) {
-        virtual_rig.hang_weight(loads_N[i] / protocol::kStandardGravity_m_s2,
-                                protocol::kStandardGravity_m_s2);
-      });
+      (*rig)->hang_N(loads_N[i]);
       const Result<double> counts = (*rig)->mean_counts();
       if (!counts) return counts.error();
       csv += fmt::format("{},{:.1f},{},{}\n", loads_N[i], *counts, series,
@@ -120,7 +48,8 @@ Result<std::string> practise_force(const BenchSetup& setup) {
 }
 
 Result<std::string> practise_travel(const BenchSetup& setup) {
-  const auto rig = PractiseRig::open(setup);
+  host::StopFlag stop;
+  const auto rig = PractiseRig::open(setup, stop);
   if (!rig) return rig.error();
   host::Press& press = (*rig)->press();
   (*rig)->with_rig([](virtual_rig::VirtualRig& virtual_rig) {
@@ -149,7 +78,8 @@ Result<std::string> practise_travel(const BenchSetup& setup) {
 }
 
 Result<std::string> practise_frame(const BenchSetup& setup) {
-  const auto rig = PractiseRig::open(setup);
+  host::StopFlag stop;
+  const auto rig = PractiseRig::open(setup, stop);
   if (!rig) return rig.error();
   host::Press& press = (*rig)->press();
   (*rig)->with_rig([](virtual_rig::VirtualRig& virtual_rig) {

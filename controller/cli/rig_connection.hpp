@@ -1,6 +1,7 @@
 // A rig by its name, real or virtual, with a session that is not open yet.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -19,6 +20,11 @@ class RigConnection {
 
   host::Session& session() { return *session_; }
   bool is_virtual() const { return served_ != nullptr; }
+  // Does something to the virtual rig between two of its milliseconds. REQUIRES: is_virtual().
+  void with_virtual_rig(const std::function<void(virtual_rig::VirtualRig&)>& action) {
+    ENSURE(is_virtual());
+    served_->with_rig(action);
+  }
 
  private:
   // Destroyed from the end: the session before its link, the link before the rig behind it.

@@ -1,0 +1,71 @@
+#include "controller/cli/practice_rig.hpp"
+
+namespace controller::cli {
+
+using protocol::Result;
+
+namespace {
+
+constexpr double kSettle_s = 2.0;   // after a load was put on
+constexpr double kAverage_s = 1.0;  // read at each load
+
+class Collector final : public host::SampleListener {
+ public:
+  Result<void> take(const host::TimedSample& sample) override {
+    samples.push_back(sample);
+    return {};
+  }
+  std::vector<host::TimedSample> samples;
+};
+
+double counts_of(const host::TimedSample& sample) {
+  return sample.load_counts;
+}
+
+}  // namespace
+
+Result<std::unique_ptr<PractiseRig>> PractiseRig::open(const BenchSetup& setup,
+                                                       host::StopSource& stop,
+                                                       const host::PressLimits& limits) {
+  Result<RigConnection> connection = RigConnection::connect(setup.rig, {});
+  if (!connection) return connection.error();
+  std::unique_ptr<PractiseRig> rig(new PractiseRig(std::move(connection).value()));
+  host::Session& session = rig->connection_.session();
+  if (const auto opened = session.open(); !opened) return opened.error();
+  rig->press_ =
+      std::make_unique<host::Press>(session, setup.instruments, host::PressSettings(), stop);
+  if (const auto ready = rig->press_->prepare(); !ready) return ready.error();
+  if (const auto limited = rig->press_->set_limits(limits); !limited) return limited.error();
+  return rig;
+}
+
+void PractiseRig::hang_N(double force_N) {
+  with_rig([&](virtual_rig::VirtualRig& rig) {
+    rig.hang_weight(force_N / protocol::kStandardGravity_m_s2, protocol::kStandardGravity_m_s2);
+  });
+}
+
+Result<std::vector<calibration::WindowSample>> PractiseRig::window(
+    double duration_s, const std::function<double(const host::TimedSample&)>& reading) {
+  Collector collector;
+  press_->set_listener(&collector);
+  const Result<void> read = press_->rest(duration_s);
+  press_->set_listener(nullptr);
+  if (!read) return read.error();
+  std::vector<calibration::WindowSample> window;
+  for (const host::TimedSample& sample : collector.samples) {
+    window.push_back({static_cast<double>(sample.time_us) * 1e-6, reading(sample)});
+  }
+  return window;
+}
+
+Result<double> PractiseRig::mean_counts() {
+  if (const auto settled = press_->rest(kSettle_s); !settled) return settled.error();
+  const auto samples = window(kAverage_s, counts_of);
+  if (!samples) return samples.error();
+  double sum = 0.0;
+  for (const calibration::WindowSample& sample : *samples) sum += sample.reading;
+  return samples->empty() ? 0.0 : sum / static_cast<double>(samples->size());
+}
+
+}  // namespace controller::cli
