@@ -13,15 +13,18 @@ using protocol::Errc;
 using protocol::Error;
 using protocol::Result;
 
+Result<void> check_page_path(protocol::FileSystem& files, const std::filesystem::path& path) {
+  if (path.empty() || !files.exists(path)) return {};
+  return Error{Errc::output_exists,
+               fmt::format("{} exists already and is not overwritten; choose another name with "
+                           "--html.",
+                           path.string())};
+}
+
 Result<void> write_certificate_page(protocol::FileSystem& files,
                                     const calibration::Calibration& calibration,
                                     const std::filesystem::path& path) {
-  if (files.exists(path)) {
-    return Error{Errc::output_exists,
-                 fmt::format("{} exists already and is not overwritten; choose another name with "
-                             "--html.",
-                             path.string())};
-  }
+  if (const auto free = check_page_path(files, path); !free) return free.error();
   const fitting::Report report =
       fitting::certificate_report(calibration, "springwright " SPRINGWRIGHT_VERSION);
   fitting::DrawnFigures drawn;

@@ -109,14 +109,15 @@ TEST_CASE("calibrate command: travel and frame have their own readings", "[cli]"
 TEST_CASE("calibrate check: a load within, and one outside, the expected interval", "[cli]") {
   Bench bench;
   REQUIRE(bench.make_force() == 0);
-  const auto check = [&](const char* load, const char* counts) {
+  const auto check = [&](const char* load, const char* counts, int code = 0) {
     REQUIRE(bench.run({"check", bench.path("force.json"), "--load", load, "--counts", counts,
-                       "--json"}) == 0);
+                       "--json"}) == code);
     return nlohmann::json::parse(bench.answer);
   };
   CHECK(check("200 N", "28001")["within"] == true);
-  const auto outside = check("200 N", "28400");
+  const auto outside = check("200 N", "28400", 3);
   CHECK(outside["within"] == false);
+  CHECK_THAT(bench.complaint, Contains("calibrate again"));
   CHECK_THAT(outside["difference_N"].get<double>(), WithinAbs(5.0, 0.1));  // 400 counts
   CHECK(outside["expanded_uncertainty_N"].get<double>() < 1.0);
   // 20.3943 kg is 200 N under standard gravity.
