@@ -10,8 +10,10 @@
 #include <sstream>
 
 #include "calibration/calibrate.hpp"
+#include "calibration/certificate_json.hpp"
 #include "calibration/superseded.hpp"
 #include "protocol/record/json_fields.hpp"
+#include "protocol/record/sha256.hpp"
 #include "tests/calibration/readings_support.hpp"
 
 namespace {
@@ -134,6 +136,18 @@ TEST_CASE("certificate: performance and budget are there for the reader, and gua
                         "cell.json", kToday);
   REQUIRE_FALSE(refused);
   CHECK(refused.error().code == Errc::calibration_unusable);
+}
+
+TEST_CASE("certificate: one that says less, as older ones do, is as valid", "[calibration]") {
+  const Calibration cell = make_calibration(force_readings(7)).value();
+  protocol::Json json =
+      protocol::parse_json(calibration::certificate_text(cell), "cell.json").value();
+  for (const char* key : {"performance", "budget", "degree_trials"}) REQUIRE(json.erase(key) == 1);
+  json["id"] = protocol::sha256_hex(calibration::canonical_text(json));
+  const auto loaded = parse_certificate(protocol::json_text(json), "cell.json", kToday);
+  REQUIRE(loaded);
+  CHECK(loaded->calibration.coefficients == cell.coefficients);
+  CHECK(loaded->calibration.degree_trials.empty());
 }
 
 TEST_CASE("certificate: a degree that the readings would not choose is named",

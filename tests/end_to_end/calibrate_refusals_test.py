@@ -147,6 +147,17 @@ class CalibrateRefusalsTest(unittest.TestCase):
         self.refused(self.run_program("calibrate", "check", "calibrations/force.json", "--load", "200 N",
                                       "--counts", "28000"), UNUSABLE, "'cell 0417'", "'cell 0922'")
 
+    def test_another_rigs_screw_is_warned_of(self):
+        self.made()
+        self.write("blocks.csv", "steps,travel_mm\n0,0\n8001,20\n16000,40\n23999,60\n")
+        result = self.calibrate("blocks.csv", "--rig", "bench-2", out="calibrations/travel.json", kind="travel")
+        self.assertEqual(result.returncode, DONE, result.stderr)
+        self.bench(name="bench-1")
+        result = self.sweep("--travel-calibration", "calibrations/travel.json", "--to", "40 mm",
+                            "--out", "sweeps/other.csv")
+        self.assertEqual(result.returncode, DONE, result.stderr)
+        self.assertIn("of rig 'bench-2', the bench is 'bench-1'", result.stderr)
+
     def test_an_expired_certificate_is_used_warned_of_and_written_into_the_record(self):
         self.made("--date", "2024-01-01", "--valid-until", "2025-01-01")
         result = self.sweep("--to", "40 mm", "--out", "sweeps/late.csv")
