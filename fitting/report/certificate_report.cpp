@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "calibration/standards/weights.hpp"
 #include "fitting/report/certificate_numbers.hpp"
 #include "fitting/report/certificate_sections.hpp"
 #include "fitting/report/numbers.hpp"
@@ -46,9 +47,9 @@ Section particulars_section(const Calibration& calibration) {
   Table table{"particulars",
               "What, by whom, when, where",
               {{"Item", ColumnKind::text},
-               {"", ColumnKind::text},
+               {"Entry", ColumnKind::text},
                {"Item", ColumnKind::text},
-               {"", ColumnKind::text}},
+               {"Entry", ColumnKind::text}},
               {}};
   const std::string temperature =
       particulars.temperature_K ? rounded(*particulars.temperature_K - kZeroCelsius_K, 1) + " °C"
@@ -62,6 +63,16 @@ Section particulars_section(const Calibration& calibration) {
        particulars.supersedes.empty() ? "none" : particulars.supersedes.substr(0, 12)},
   };
   return {"particulars", "Particulars", {std::move(table)}};
+}
+
+// As stated, else by the class of the weights.
+std::string uncertainty_text(const Standard& standard) {
+  if (standard.relative_standard_uncertainty) {
+    return shown_small(100.0 * *standard.relative_standard_uncertainty) + " %";
+  }
+  if (standard.weight_class.empty()) return "not stated";
+  const auto by_class = calibration::weight_relative_standard_uncertainty(standard.weight_class);
+  return by_class ? shown_small(100.0 * *by_class) + " %, by its class" : "not stated";
 }
 
 Section standards_section(const Calibration& calibration) {
@@ -83,9 +94,7 @@ Section standards_section(const Calibration& calibration) {
     table.rows.push_back({said(standard.name), said(standard.certificate),
                           standard.weight_class.empty() ? "–" : "OIML " + standard.weight_class,
                           standard.valid_until.empty() ? "not said" : standard.valid_until,
-                          standard.relative_standard_uncertainty
-                              ? shown_small(100.0 * *standard.relative_standard_uncertainty) + " %"
-                              : (standard.weight_class.empty() ? "not stated" : "by its class")});
+                          uncertainty_text(standard)});
   }
   section.blocks.push_back(std::move(table));
   return section;
@@ -111,8 +120,9 @@ std::string method_text(const Calibration& calibration) {
   const std::string against =
       calibration.kind == Kind::force
           ? (has_weights(calibration) ? "dead weights" : "a reference force")
-      : calibration.kind == Kind::travel ? "a length standard"
-                                         : "the deflection of a rigid block's seat";
+      : calibration.kind == Kind::travel
+          ? "a length standard"
+          : "the carriage's way, with a rigid block in the fork's place";
   return fmt::format(
       "{} readings in {} series were taken beside {}, in the order in which they stand in the "
       "certificate's file.{} A polynomial of degree {} was fitted by least squares, {} on {}.",
@@ -198,7 +208,9 @@ Section closing_section(const Calibration& calibration) {
       "limits stated as met.");
   bullets.items.push_back(
       "The certificate is its JSON file; this page shows it. The number at the top is the SHA-256 "
-      "of that file's content and changes with any digit in it.");
+      "of that file's content and changes with any digit in it. Compute with the coefficients as "
+      "they "
+      "stand in the file, in full.");
   section.blocks.push_back(std::move(bullets));
   return section;
 }

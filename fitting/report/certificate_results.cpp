@@ -53,8 +53,19 @@ double deviation_of(const Calibration& calibration, const Reading& reading) {
   return calibration.value(reading.reading) - reading.reference;
 }
 
+// A frame is pressed to the same forces, which are its readings; the others come back to the same
+// references.
+calibration::Repeats places_of(const Calibration& calibration) {
+  if (calibration.kind != calibration::Kind::frame) {
+    return calibration::find_repeats(calibration.readings);
+  }
+  std::vector<Reading> by_force = calibration.readings;
+  for (Reading& reading : by_force) reading.reference = reading.reading;
+  return calibration::find_repeats(by_force);
+}
+
 std::vector<LoadResult> results_of(const Calibration& calibration) {
-  const calibration::Repeats repeats = calibration::find_repeats(calibration.readings);
+  const calibration::Repeats repeats = places_of(calibration);
   std::vector<LoadResult> results(static_cast<size_t>(repeats.load_count));
   for (size_t i = 0; i < calibration.readings.size(); ++i) {
     const Reading& reading = calibration.readings[i];
@@ -78,25 +89,46 @@ std::string shown_mean(const Mean& mean, double scale, int decimals) {
 Table results_table(const Calibration& calibration, const std::vector<LoadResult>& results) {
   const CertificateWords words = certificate_words(calibration.kind);
   const int reading_decimals = calibration.kind == calibration::Kind::frame ? 2 : 1;
-  Table table{"results",
-              "Means over the series; expanded uncertainty of one reading, 95 %",
-              {{"Reference, " + words.unit},
-               {"Up, " + words.reading_unit},
-               {"Down, " + words.reading_unit},
-               {"Curve less reference, up, " + words.unit},
-               {"Curve less reference, down, " + words.unit},
-               {"U, " + words.unit}},
-              {}};
+  const bool comes_down = std::any_of(results.begin(), results.end(), [](const LoadResult& each) {
+    return each.readings[1].any();
+  });
+  Table table{
+      "results", "Means over the series; expanded uncertainty of one reading, 95 %", {}, {}};
+  table.columns = {{"Reference, " + words.unit}, {"Up, " + words.reading_unit}};
+  if (comes_down) table.columns.push_back({"Down, " + words.reading_unit});
+  table.columns.push_back({"Curve less reference, up, " + words.unit});
+  if (comes_down) table.columns.push_back({"Curve less reference, down, " + words.unit});
+  table.columns.push_back({"U, " + words.unit});
   for (const LoadResult& result : results) {
     const int decimals = decimals_for(words.scale * result.expanded_uncertainty);
-    table.rows.push_back({rounded(words.scale * result.reference.value(), decimals),
-                          shown_mean(result.readings[0], 1.0, reading_decimals),
-                          shown_mean(result.readings[1], 1.0, reading_decimals),
-                          shown_mean(result.deviations[0], words.scale, decimals),
-                          shown_mean(result.deviations[1], words.scale, decimals),
-                          rounded(words.scale * result.expanded_uncertainty, decimals)});
+    // A standard in much doubt must not hide how well the curve follows it.
+    const int fine = std::max(decimals, residual_decimals(calibration));
+    std::vector<std::string> row = {rounded(words.scale * result.reference.value(), fine),
+                                    shown_mean(result.readings[0], 1.0, reading_decimals)};
+    if (comes_down) row.push_back(shown_mean(result.readings[1], 1.0, reading_decimals));
+    row.push_back(shown_mean(result.deviations[0], words.scale, fine));
+    if (comes_down) row.push_back(shown_mean(result.deviations[1], words.scale, fine));
+    row.push_back(rounded(words.scale * result.expanded_uncertainty, decimals));
+    table.rows.push_back(std::move(row));
   }
   return table;
+}
+
+// Nothing where it is so wide that the residuals could not be told from zero beside it.
+std::optional<Band> uncertainty_band(const Calibration& calibration,
+                                     const std::vector<LoadResult>& results) {
+  constexpr double kWidest = 4.0;  // times the largest residual
+  const double scale = certificate_words(calibration.kind).scale;
+  Band band{"", Tone::neutral, {}, {}, {}};
+  for (const LoadResult& result : results) {
+    if (result.expanded_uncertainty > kWidest * std::abs(calibration.quality.largest_residual)) {
+      return std::nullopt;
+    }
+    band.x.push_back(scale * result.reference.value());
+    band.lower.push_back(-scale * result.expanded_uncertainty);
+    band.upper.push_back(scale * result.expanded_uncertainty);
+  }
+  return band;
 }
 
 // Marks tell up from down, dashes one series from the next.
@@ -107,16 +139,13 @@ Figure residual_figure(const Calibration& calibration, const std::vector<LoadRes
   figure.name = "residuals";
   figure.size = FigureSize::half;
   figure.title = "Curve less reference";
-  figure.subtitle = "Joined within a series; shaded: U of one reading, 95 %";
+  figure.subtitle = "Joined within a series";
   figure.x = {"Reference", words.unit};
   Panel panel;
   panel.y = {"Difference", words.unit};
-  Band band{"", Tone::neutral, {}, {}, {}};
-  for (const LoadResult& result : results) {
-    const double half = words.scale * result.expanded_uncertainty;
-    band.x.push_back(words.scale * result.reference.value());
-    band.lower.push_back(-half);
-    band.upper.push_back(half);
+  if (const auto band = uncertainty_band(calibration, results)) {
+    panel.layers.emplace_back(*band);
+    figure.subtitle += "; shaded: U of one reading, 95 %";
   }
   std::map<int, Line> series;
   Points up{"going up", Tone::first, {}, {}};
@@ -131,7 +160,7 @@ Figure residual_figure(const Calibration& calibration, const std::vector<LoadRes
     marks.x.push_back(x);
     marks.y.push_back(y);
   }
-  panel.layers = {band, HorizontalMarker{"", 0.0}};
+  panel.layers.emplace_back(HorizontalMarker{"", 0.0});
   size_t tone = 0;
   for (auto& [number, line] : series) {
     line.tone = kSeriesTones[tone++ % kSeriesTones.size()];
@@ -155,7 +184,7 @@ Figure residual_figure(const Calibration& calibration, const std::vector<LoadRes
 // Down less up at each load, for every series that went both ways.
 std::optional<Figure> hysteresis_figure(const Calibration& calibration) {
   const CertificateWords words = certificate_words(calibration.kind);
-  const calibration::Repeats repeats = calibration::find_repeats(calibration.readings);
+  const calibration::Repeats repeats = places_of(calibration);
   struct Pair {
     Mean reference;
     std::array<Mean, 2> values;

@@ -25,8 +25,12 @@ calibration::ReadingSet force_readings() {
       const double load_N = 250.0 * (down ? 16 - step : step);
       const double hysteresis = down ? 12.0 * std::sin(M_PI * load_N / 2000.0) : 0.0;
       const double scatter = 3.0 * std::sin(1.7 * step + 2.3 * series);
-      set.readings.push_back({12000.0 + 80.0 * load_N + hysteresis + scatter, load_N, series,
-                              down ? Direction::descending : Direction::ascending});
+      set.readings.push_back({12000.0 + 80.0 * load_N + hysteresis + scatter,
+                              load_N,
+                              series,
+                              down ? Direction::descending : Direction::ascending,
+                              {},
+                              0});
     }
   }
   set.particulars.rig_id = "bench 1";
@@ -49,8 +53,12 @@ calibration::ReadingSet travel_readings() {
       const bool down = step > 4;
       const double steps = 8000.0 * (down ? 8 - step : step);
       const double scatter_m = 1e-6 * std::sin(1.1 * step + 1.9 * series);
-      set.readings.push_back({steps, 2.5e-6 * steps + (down ? 2e-5 : 0.0) + scatter_m, series,
-                              down ? Direction::descending : Direction::ascending});
+      set.readings.push_back({steps,
+                              2.5e-6 * steps + (down ? 2e-5 : 0.0) + scatter_m,
+                              series,
+                              down ? Direction::descending : Direction::ascending,
+                              {},
+                              0});
     }
   }
   set.particulars.date = "2026-11-25";
@@ -63,8 +71,12 @@ calibration::ReadingSet frame_readings() {
   for (int series = 1; series <= 2; ++series) {
     for (int step = 1; step <= 6; ++step) {
       const double force_N = 250.0 * step;
-      set.readings.push_back({force_N, 2e-7 * force_N + 1e-6 * std::sin(1.3 * step + series),
-                              series, Direction::ascending});
+      set.readings.push_back({force_N,
+                              2e-7 * force_N + 1e-6 * std::sin(1.3 * step + series),
+                              series,
+                              Direction::ascending,
+                              {},
+                              0});
     }
   }
   set.particulars.date = "2026-11-25";
