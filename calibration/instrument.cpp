@@ -10,15 +10,19 @@
 namespace calibration {
 namespace {
 
-// Of the rise of the curve from zero to the top of its range: the slope's for a straight line.
+// Of the rise of the curve from the bottom of its range to the top, or to the largest force where
+// that lies beyond: the slope's for a straight line, and what a bend may grow to for a curve.
 double gain_relative(const Calibration& force, std::optional<double> largest_force_N) {
-  const auto [low, high] =
-      std::minmax_element(force.readings.begin(), force.readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
-  const double rise_N = std::abs(force.value(high->reading) - force.value(low->reading));
-  const double fit =
-      std::sqrt(polynomial_difference_variance(force.covariance, high->reading, low->reading)) /
-      rise_N;
+  const double top_N = std::max(force.range_high, largest_force_N.value_or(force.range_high));
+  const protocol::Result<double> low = force.reading_at(force.range_low);
+  protocol::Result<double> high = force.reading_at(top_N);
+  // A curve that turns back before it gets there is known no better than where it ends.
+  if (!high) high = force.reading_at(force.range_high);
+  double fit = 0.0;
+  if (low && high) {
+    fit = std::sqrt(polynomial_difference_variance(force.covariance, *high, *low)) /
+          std::abs(force.value(*high) - force.value(*low));
+  }
   const double beyond =
       largest_force_N ? force.beyond_range_uncertainty(*largest_force_N) / *largest_force_N : 0.0;
   return std::hypot(fit, proportional_doubt_relative(force), beyond);

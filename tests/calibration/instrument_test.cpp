@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "calibration/calibrate.hpp"
+#include "calibration/polynomial.hpp"
 #include "tests/calibration/readings_support.hpp"
 
 namespace {
@@ -71,6 +72,23 @@ TEST_CASE("instrument: a force beyond the calibrated range widens the gain by th
   CHECK(inside == calibration::instrument_doubt(&cell, nullptr).gain_relative);
   // 0.2 % of the 2000 N beyond, relative to 2500 N.
   CHECK_THAT(beyond, WithinRel(std::hypot(inside, 0.0016), 1e-9));
+}
+
+TEST_CASE("instrument: what a bend may grow to beyond the range is in the gain", "[calibration]") {
+  const calibration::ReadingSet set = force_readings(7);
+  const Calibration line = make_calibration(set, 1).value();
+  const Calibration curve = make_calibration(set, 2).value();
+  const auto gain = [](const Calibration& cell, double largest_N) {
+    return calibration::instrument_doubt(&cell, nullptr, {}, largest_N).gain_relative;
+  };
+  // Five times beyond its 500 N a bend of the same cell is in doubt by the square of that.
+  const double reading = curve.reading_at(2500.0).value();
+  const double zero = curve.reading_at(0.0).value();
+  const double own_N =
+      std::sqrt(calibration::polynomial_difference_variance(curve.covariance, reading, zero));
+  CHECK(gain(curve, 2500.0) >= own_N / 2500.0);
+  CHECK(gain(curve, 2500.0) > gain(line, 2500.0));
+  CHECK_THAT(gain(curve, 400.0), WithinRel(gain(line, 400.0), 0.2));
 }
 
 TEST_CASE("instrument: without certificates the doubt stays an assumption", "[calibration]") {
