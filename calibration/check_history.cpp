@@ -63,10 +63,10 @@ std::string check_history_header() {
 }
 
 std::string check_history_line(const ControlPoint& point) {
-  return fmt::format("{},{},{},{},{},{:.6g},{},{},{}\n", point.time, point.certificate_id,
-                     quoted(point.cell_id), point.load_N, point.measured_N, point.difference_N(),
-                     point.expanded_uncertainty_N, point.is_within() ? "yes" : "no",
-                     quoted(point.operator_name));
+  return fmt::format("{},{},{},{:.10g},{:.10g},{:.6g},{:.6g},{},{}\n", point.time,
+                     point.certificate_id, quoted(point.cell_id), point.load_N, point.measured_N,
+                     point.difference_N(), point.expanded_uncertainty_N,
+                     point.is_within() ? "yes" : "no", quoted(point.operator_name));
 }
 
 Result<CheckHistory> parse_check_history(std::string_view text, const std::string& name) {

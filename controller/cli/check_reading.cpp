@@ -16,6 +16,7 @@ using protocol::Result;
 namespace {
 
 constexpr int kZeroSamples = 80;
+constexpr double kSettle_s = 2.0;  // after a load was taken off
 
 // The rig is looked after while the person is at work.
 Result<void> ask_and_wait(host::Press& press, const std::string& what, Console& console) {
@@ -49,10 +50,15 @@ Result<CheckReading> read_check(const std::string& rig, const std::string& certi
   const auto opened = PractiseRig::open(*setup, stop);
   if (!opened) return opened.error();
   PractiseRig& bench_rig = **opened;
-  if (!bench_rig.is_virtual()) {
+  if (bench_rig.is_virtual()) {
+    bench_rig.hang_N(0.0);  // in place of the fork
+  } else {
     fmt::print(console.err, "{}\n\n", kSafetyWords);
     const Result<void> empty = ask_and_wait(bench_rig.press(), "Is the cell unloaded?", console);
     if (!empty) return empty.error();
+  }
+  if (const Result<void> settled = bench_rig.press().rest(kSettle_s); !settled) {
+    return settled.error();
   }
   const Result<host::ZeroReading> zero = bench_rig.press().read_zero(kZeroSamples);
   if (!zero) return zero.error();
