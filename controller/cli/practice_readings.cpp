@@ -67,7 +67,7 @@ Result<std::string> practise_travel(const BenchSetup& setup) {
       if (const auto moved = press.move_to(steps, kSpeed_m_s); !moved) return moved.error();
       double dial_m = 0.0;
       (*rig)->with_rig(
-          [&](virtual_rig::VirtualRig& virtual_rig) { dial_m = virtual_rig.carriage_m(); });
+          [&](virtual_rig::VirtualRig& virtual_rig) { dial_m = virtual_rig.dial_m(); });
       if (series == 1 && i == 0) dial_zero_m = dial_m;
       // A dial indicator shows thousandths of a millimetre.
       csv += fmt::format("{:.3f},{},{},{}\n", (dial_m - dial_zero_m) * 1e3, steps - *home, series,

@@ -69,8 +69,10 @@ class VirtualRig {
   void press_emergency_stop(bool pressed);
   void inject(const Fault& fault);  // at once
 
-  // What a dial gauge on the carriage would say, from the fork's top-out.
+  // Where the screw has driven to, and what a dial gauge on the carriage says: less what the drive
+  // has lost in its backlash. Both from the fork's top-out.
   double carriage_m() const;
+  double dial_m() const { return plant_.carriage_m(); }
   double force_N() const;
   const Plant& plant() const { return plant_; }
   const firmware::Rig<HostHal>& rig() const { return *rig_; }
