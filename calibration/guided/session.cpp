@@ -76,6 +76,14 @@ Outcome GuidedSession::accept_deflection(const std::vector<WindowSample>& window
 
 Outcome GuidedSession::judge(const Stability& stability, double load, bool is_insisted) {
   refused_ = stability;
+  // A screw's nominal pitch is good to far better than this; a slip of a digit is not.
+  const double place_mm = asked().load;
+  if (plan_.kind == Kind::travel && std::abs(load - place_mm) > 1.0 + 0.05 * place_mm) {
+    return refuse(Refusal::other_load,
+                  fmt::format("The carriage was sent to {}, and {} was typed. Read the dial again; "
+                              "was it zeroed at home?",
+                              load_text(place_mm, plan_.unit), load_text(load, plan_.unit)));
+  }
   if (std::string wrong = out_of_order(load); !wrong.empty()) {
     return refuse(Refusal::out_of_order, std::move(wrong));
   }

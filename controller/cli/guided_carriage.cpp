@@ -49,9 +49,9 @@ Result<void> GuidedBench::go_home(Fixture fixture, const std::string& question) 
 
 double GuidedBench::dial_mm() {
   double dial_m = 0.0;
-  rig_.with_rig([&](virtual_rig::VirtualRig& rig) { dial_m = rig.carriage_m(); });
+  rig_.with_rig([&](virtual_rig::VirtualRig& rig) { dial_m = rig.dial_m(); });
   // A dial indicator shows thousandths of a millimetre.
-  return std::round((dial_m - dial_zero_m_) * 1e6) * 1e-3;
+  return std::round((dial_m - dial_zero_m_) * 1e6) * 1e-3 + 0.0;  // never -0
 }
 
 Result<void> GuidedBench::run_travel() {
