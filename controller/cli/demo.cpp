@@ -137,23 +137,37 @@ class Demo {
     if (const auto written = protocol::write_new_file(files, file, *readings); !written) {
       return written.error();
     }
-    std::vector<std::string> words = {"calibrate", kind, file, "--out",
-                                      fmt::format("calibrations/{}.json", kind)};
+    std::vector<std::string> words = {"calibrate",
+                                      kind,
+                                      file,
+                                      "--out",
+                                      fmt::format("calibrations/{}.json", kind),
+                                      "--html",
+                                      fmt::format("calibrations/{}.html", kind),
+                                      "--operator",
+                                      "the demonstration",
+                                      "--place",
+                                      "a virtual bench",
+                                      "--rig",
+                                      "Virtual bench 1",
+                                      "--temperature",
+                                      "20 degC"};
     words.insert(words.end(), more.begin(), more.end());
     return command(words);
   }
 
   Result<void> calibrate() {
     say("Calibrate: a reference transducer on the load cell, a dial indicator, a rigid block.");
-    Result<void> done = calibrate_one("force", false, practise_force,
-                                      {"--standard", "reference transducer 3 kN",
-                                       "--standard-uncertainty", "0.05 %", "--degree", "2"});
+    Result<void> done =
+        calibrate_one("force", false, practise_force,
+                      {"--cell", "virtual load cell, 5 kN", "--standard",
+                       "reference transducer 3 kN", "--standard-uncertainty", "0.05 %"});
     if (done) {
-      done = calibrate_one(
-          "travel", false, practise_travel,
-          {"--standard", "dial indicator 150 mm", "--standard-uncertainty", "0.01 %"});
+      done = calibrate_one("travel", false, practise_travel,
+                           {"--cell", "virtual screw", "--standard", "dial indicator 150 mm",
+                            "--standard-uncertainty", "0.01 %"});
     }
-    if (done) done = calibrate_one("frame", true, practise_frame, {});
+    if (done) done = calibrate_one("frame", true, practise_frame, {"--cell", "virtual frame"});
     return done;
   }
 
