@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "controller/cli/gnuplot_runner.hpp"
 #include "fitting/report/finished_svg.hpp"
 #include "fitting/report/gnuplot_script.hpp"
@@ -21,15 +23,35 @@ using protocol::Result;
 
 namespace {
 
-// The three lines that the newest check is judged by.
-void add_limits(const ControlChart& chart, fitting::Panel& panel) {
+// What the newest check is judged by.
+struct Judges {
+  double lower_N = 0.0;
+  double centre_N = 0.0;
+  double upper_N = 0.0;
+  // Where the drawing ends: one wild check must not press all others into a line.
+  double bottom_N() const { return lower_N - (upper_N - lower_N); }
+  double top_N() const { return upper_N + (upper_N - lower_N); }
+  // Inside the frame, or the mark would not be seen.
+  double drawn_N(double difference_N) const {
+    const double margin_N = 0.1 * (upper_N - lower_N);
+    return std::clamp(difference_N, bottom_N() + margin_N, top_N() - margin_N);
+  }
+};
+
+Judges judges_of(const ControlChart& chart) {
   const double half_N = chart.certificate_half_width_N;
-  const double centre_N = chart.limits ? chart.limits->centre : 0.0;
+  if (!chart.limits) return {-half_N, 0.0, half_N};
+  return {chart.limits->lower, chart.limits->centre, chart.limits->upper};
+}
+
+void add_limits(const ControlChart& chart, fitting::Panel& panel) {
+  const Judges judges = judges_of(chart);
+  panel.y.from = judges.bottom_N();
+  panel.y.to = judges.top_N();
+  panel.layers.emplace_back(HorizontalMarker{"upper limit", judges.upper_N});
   panel.layers.emplace_back(
-      HorizontalMarker{"upper limit", chart.limits ? chart.limits->upper : half_N});
-  panel.layers.emplace_back(HorizontalMarker{chart.limits ? "centre" : "known load", centre_N});
-  panel.layers.emplace_back(
-      HorizontalMarker{"lower limit", chart.limits ? chart.limits->lower : -half_N});
+      HorizontalMarker{chart.limits ? "centre" : "known load", judges.centre_N});
+  panel.layers.emplace_back(HorizontalMarker{"lower limit", judges.lower_N});
 }
 
 void add_checks(const ControlChart& chart, fitting::Panel& panel) {
@@ -37,19 +59,23 @@ void add_checks(const ControlChart& chart, fitting::Panel& panel) {
   Points good{"within", Tone::first, {}, {}};
   Points bad{"outside a limit", Tone::second, {}, {}};
   Points drifting{"eight on one side", Tone::third, {}, {}};
+  Points wild{"beyond the edge that it is drawn at", Tone::fourth, {}, {}};
+  const Judges judges = judges_of(chart);
   for (size_t i = 0; i < chart.points.size(); ++i) {
     const double x = static_cast<double>(i + 1);
-    const double y = chart.points[i].difference_N();
+    const double difference_N = chart.points[i].difference_N();
+    const double y = judges.drawn_N(difference_N);
     line.x.push_back(x);
     line.y.push_back(y);
-    Points& marks = chart.signals[i] == ControlSignal::none       ? good
+    Points& marks = y != difference_N                             ? wild
+                    : chart.signals[i] == ControlSignal::none     ? good
                     : chart.signals[i] == ControlSignal::one_side ? drifting
                                                                   : bad;
     marks.x.push_back(x);
     marks.y.push_back(y);
   }
   panel.layers.emplace_back(std::move(line));
-  for (Points* marks : {&good, &bad, &drifting}) {
+  for (Points* marks : {&good, &bad, &drifting, &wild}) {
     if (!marks->x.empty()) panel.layers.emplace_back(std::move(*marks));
   }
 }
