@@ -37,9 +37,11 @@ Line line_through(const std::vector<WindowSample>& window) {
   Line line;
   double mean_time_s = 0.0;
   for (const WindowSample& sample : window) {
-    line.mean += sample.reading / count;
+    line.mean += (sample.reading - window.front().reading) / count;
     mean_time_s += sample.time_s / count;
   }
+  // Counted from the first, equal readings have exactly their own mean.
+  line.mean += window.front().reading;
   double times = 0.0, both = 0.0, readings = 0.0;
   for (const WindowSample& sample : window) {
     const double time_s = sample.time_s - mean_time_s;

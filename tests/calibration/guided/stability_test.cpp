@@ -93,6 +93,7 @@ TEST_CASE("stability: too few samples are no window", "[guided]") {
 TEST_CASE("stability: steps that stand still need no noise", "[guided]") {
   const std::vector<WindowSample> still(80, {0.0, 10000.0});
   CHECK(judge_stability(still, StabilityRules()).is_stable());
+  CHECK(judge_stability(std::vector<WindowSample>(80, {0.0, 0.1}), StabilityRules()).mean == 0.1);
   std::vector<WindowSample> moving;
   for (int i = 0; i < 80; ++i) moving.push_back({i / 80.0, 10000.0 + i});
   CHECK(judge_stability(moving, StabilityRules()).verdict == Steadiness::drifting);
