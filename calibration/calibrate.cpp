@@ -19,9 +19,10 @@ using protocol::Errc;
 using protocol::Error;
 using protocol::Result;
 
-// The largest distance between the mean descending and the mean ascending reading at one load, as a
-// value through the mean slope.
-std::optional<double> hysteresis_of(const std::vector<Reading>& readings, double slope) {
+// The largest distance between what the curve makes of the readings going up and coming down at one
+// load, or at one place. From the reference, since with a dial it is the reference that differs.
+std::optional<double> hysteresis_of(const std::vector<Reading>& readings,
+                                    const PolynomialFit& fit) {
   struct Mean {
     double sum = 0.0;
     int count = 0;
@@ -32,13 +33,14 @@ std::optional<double> hysteresis_of(const std::vector<Reading>& readings, double
   const Repeats repeats = find_repeats(readings);
   for (size_t i = 0; i < readings.size(); ++i) {
     auto& [up, down] = by_load[repeats.loads[i]];
-    (readings[i].direction == Direction::descending ? down : up).add(readings[i].reading);
+    (readings[i].direction == Direction::descending ? down : up)
+        .add(fit.value(readings[i].reading) - readings[i].reference);
   }
   std::optional<double> largest;
   for (const auto& [load, means] : by_load) {
     const auto& [up, down] = means;
     if (up.count == 0 || down.count == 0) continue;
-    largest = std::max(largest.value_or(0.0), std::abs((down.value() - up.value()) * slope));
+    largest = std::max(largest.value_or(0.0), std::abs(down.value() - up.value()));
   }
   return largest;
 }
@@ -124,12 +126,7 @@ void take_fit(Calibration& result, const FittedDegree& fitted) {
   }
   quality.lack_of_fit = fitted.lack_of_fit;
   widen_by_lack_of_fit(result, fitted);
-  const auto [low, high] =
-      std::minmax_element(result.readings.begin(), result.readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
-  const double mean_slope =
-      (fit.value(high->reading) - fit.value(low->reading)) / (high->reading - low->reading);
-  quality.hysteresis = hysteresis_of(result.readings, mean_slope);
+  quality.hysteresis = hysteresis_of(result.readings, fit);
 }
 
 Result<void> fit_curve(Calibration& result, std::optional<int> degree) {

@@ -111,6 +111,21 @@ TEST_CASE("calibrate: directions are told from the order, and hysteresis from bo
   CHECK_THAT(*cell.quality.hysteresis, WithinRel(0.5, 1e-3));
 }
 
+TEST_CASE("calibrate: a dial that stands elsewhere on the way back shows it as hysteresis",
+          "[calibration]") {
+  calibration::ReadingSet set = empty_set(Kind::travel);
+  for (const int step : {0, 1, 2, 3, 4, 3, 2, 1, 0}) {
+    calibration::Reading reading;
+    reading.reading = 8000.0 * step;
+    const bool is_back = set.readings.size() > 4;
+    reading.reference = 0.020 * step + (is_back ? 3e-5 : 0.0);
+    reading.direction = is_back ? Direction::descending : Direction::ascending;
+    set.readings.push_back(reading);
+  }
+  const Calibration screw = make_calibration(set, 1).value();
+  CHECK_THAT(screw.quality.hysteresis.value(), WithinRel(3e-5, 1e-6));
+}
+
 TEST_CASE("calibrate: a bent cell shows lack of fit, which widens the covariance; a curve heals it",
           "[calibration]") {
   ReadingSet set = force_readings(3);
