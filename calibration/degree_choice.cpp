@@ -46,11 +46,13 @@ Result<void> check_monotonic(const PolynomialFit& fit, const std::vector<double>
 }
 
 // The place of the chosen degree among the trials, and why where the test did not decide.
-std::pair<size_t, std::string> decide(const std::vector<FittedDegree>& fits) {
+std::pair<size_t, std::string> decide(const std::vector<FittedDegree>& fits, bool any_repeats) {
   if (!fits.front().lack_of_fit) {
-    return {0,
-            "No load repeats with a scatter of its own, so that lack of fit cannot be tested: a "
-            "line is taken. Take at least three series, or give the degree."};
+    return {0, any_repeats
+                   ? "The readings repeat to the last digit, so that lack of fit has no scatter to "
+                     "be tested against: a line is taken."
+                   : "Nothing was read twice, so that lack of fit cannot be tested: a line is "
+                     "taken. Take at least three series, or give the degree."};
   }
   for (size_t i = 0; i < fits.size(); ++i) {
     const std::optional<LackOfFit>& lack = fits[i].lack_of_fit;
@@ -109,7 +111,7 @@ Result<DegreeChoice> choose_degree(const std::vector<Reading>& readings, Kind ki
     choice.trials.push_back(fitted->trial());
     fits.push_back(std::move(*fitted));
   }
-  auto [place, remark] = decide(fits);
+  auto [place, remark] = decide(fits, find_repeats(readings).any());
   choice.chosen = std::move(fits[place]);
   choice.remark = std::move(remark);
   return choice;

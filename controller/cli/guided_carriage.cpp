@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "controller/cli/approach.hpp"
 #include "controller/cli/guided_bench.hpp"
 
 namespace controller::cli {
@@ -75,10 +76,12 @@ Result<void> GuidedBench::run_travel() {
       say(fmt::format("'{}' is not a key here; h shows the keys.", *line));
       continue;
     }
-    const double place_m = session_.prompt().asked.load * 1e-3;
+    const calibration::GuidedStep asked = session_.prompt().asked;
+    const double place_m = asked.load * 1e-3;
     const auto steps = static_cast<int32_t>(
         home_steps_ + std::lround(place_m * rig_.press().instruments().steps_per_m()));
-    if (const auto moved = rig_.press().move_to(steps, kSpeed_m_s); !moved) return moved.error();
+    const Result<void> moved = approach(rig_.press(), steps, asked.direction, kSpeed_m_s);
+    if (!moved) return moved.error();
     if (const Result<void> read = read_place(); !read) return read.error();
   }
   return {};

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <vector>
 
+#include "controller/cli/approach.hpp"
 #include "controller/cli/practice_rig.hpp"
 
 namespace controller::cli {
@@ -64,7 +65,9 @@ Result<std::string> practise_travel(const BenchSetup& setup) {
     for (std::size_t i = 0; i < places_m.size(); ++i) {
       const auto steps = static_cast<int32_t>(
           *home + std::lround(places_m[i] * press.instruments().steps_per_m()));
-      if (const auto moved = press.move_to(steps, kSpeed_m_s); !moved) return moved.error();
+      const auto way = i <= places_m.size() / 2 ? calibration::Direction::ascending
+                                                : calibration::Direction::descending;
+      if (const auto moved = approach(press, steps, way, kSpeed_m_s); !moved) return moved.error();
       double dial_m = 0.0;
       (*rig)->with_rig(
           [&](virtual_rig::VirtualRig& virtual_rig) { dial_m = virtual_rig.dial_m(); });
