@@ -172,7 +172,8 @@ void add_surroundings(CLI::App& app, CalibrateOptions& options) {
   add_quantity(app, "--latitude", Dimension::angle, place.latitude_rad,
                "Latitude, for local gravity");
   add_quantity(app, "--altitude", Dimension::length, place.altitude_m,
-               "Altitude, for local gravity and the air's pressure");
+               "Altitude, for local gravity and the air's pressure")
+      .type_name("\"N m\"");
   app.add_option("--air-density-kg-m3", options.conditions.air_density_kg_m3,
                  "Density of the air, for the weights' buoyancy (not said: worked out where "
                  "anything of the air is known, else none)");

@@ -95,6 +95,7 @@ void add_setting_options(CLI::App& app, SettingOptions& options) {
                    "Absolute pressure of the air around [101325 Pa]");
   CLI::Option& altitude = add_quantity(app, "--altitude", Dimension::length, options.altitude_m,
                                        "Instead: the standard atmosphere at this altitude");
+  altitude.type_name("\"N m\"");
   altitude.excludes(&ambient);
   add_quantity(app, "--vented-at", Dimension::length, options.vented_at_m,
                "Travel at which the lower legs were last vented [0 mm]");
