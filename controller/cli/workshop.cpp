@@ -10,7 +10,8 @@ namespace fs = std::filesystem;
 
 std::optional<fs::path> find_workshop(const fs::path& from) {
   std::error_code error;
-  for (fs::path folder = fs::absolute(from, error); !error; folder = folder.parent_path()) {
+  for (fs::path folder = fs::absolute(from, error).lexically_normal(); !error;
+       folder = folder.parent_path()) {
     if (fs::exists(folder / "bench.toml", error)) return folder;
     if (folder == folder.parent_path()) break;
   }
