@@ -64,11 +64,16 @@ std::pair<size_t, std::string> decide(const std::vector<FittedDegree>& fits, boo
              (1.0 - kWorthwhileFall) * fits[chosen].fit.residual_standard_deviation) {
     ++chosen;
   }
-  return {chosen,
-          fmt::format("No degree up to {} follows the loads to within their repeats; degree {} is "
-                      "taken, beyond which the residual standard deviation falls by less than "
+  std::string remark = fmt::format(
+      "No degree up to {} follows the loads to within their repeats; degree {} is taken",
+      fits.size(), chosen + 1);
+  remark += chosen + 1 < fits.size()
+                ? fmt::format(
+                      ", beyond which the residual standard deviation falls by less than "
                       "{} %.",
-                      fits.size(), chosen + 1, protocol::number_text(100.0 * kWorthwhileFall))};
+                      protocol::number_text(100.0 * kWorthwhileFall))
+                : std::string(", the highest that was tried.");
+  return {chosen, std::move(remark)};
 }
 
 }  // namespace

@@ -9,8 +9,8 @@
 
 namespace calibration {
 
-// Weights that were not corrected for the air around them press less by this part at most: 1.2
-// kg/m3 of air against 8000 of the weight.
+// Weights that were not corrected for the air around them press less by this part at most: air
+// of 1.2 kg/m3, as dense as a room's gets near sea level, against the 8000 of conventional mass.
 inline constexpr double kNeglectedBuoyancyRelative = 1.2 / kConventionalDensity_kg_m3;
 
 // Contributions are filled in by combine(). Lines that add nothing, since something else holds

@@ -41,15 +41,17 @@ LowerLimit lower_limit(const Calibration& calibration) {
   std::vector<double> at_full_scale;
   for (const Reading& reading : calibration.readings) {
     const double load_N = std::abs(reading.reference);
+    // Deflections count from the zero, which is therefore no point of the curve.
+    if (load_N <= kSameLoadRelative * full_scale_N) continue;
     loads.push_back(reading.reference);
     deflections.push_back(reading.reading - zero);
-    if (load_N > kSameLoadRelative * full_scale_N) smallest_N = std::min(smallest_N, load_N);
+    smallest_N = std::min(smallest_N, load_N);
     if (load_N >= (1.0 - kSameLoadRelative) * full_scale_N) {
       at_full_scale.push_back((reading.reading - zero) / reading.reference);
     }
   }
-  // The curve was fitted the other way round, at the same loads and of the same degree, so this
-  // fit exists as well.
+  // Without the zero there may be too few loads for a fit of its own; then the curve's residuals,
+  // which hold the same scatter, stand for it.
   const protocol::Result<PolynomialFit> fit =
       fit_polynomial(loads, deflections, calibration.degree(), calibration.through_origin);
   const double force_per_reading_N = 1.0 / std::abs(mean_of(at_full_scale));

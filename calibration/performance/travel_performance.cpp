@@ -91,12 +91,12 @@ std::optional<double> backlash_after_turn_m(const std::vector<Pass>& passes, boo
   return std::abs(mean_of(distances));
 }
 
-double linearity_m(const Calibration& calibration, const Repeats& repeats,
-                   const std::vector<Pass>& passes, double slope_m) {
+std::optional<double> linearity_m(const Calibration& calibration, const Repeats& repeats,
+                                  const std::vector<Pass>& passes, double slope_m) {
   // The side that was read more, ascending where both were read.
   std::map<int, double> side = means_by_place(passes, false);
   if (side.size() < 3) side = means_by_place(passes, true);
-  if (side.size() < 2) return 0.0;
+  if (side.size() < 2) return std::nullopt;
   std::map<int, std::vector<double>> references;
   for (size_t i = 0; i < calibration.readings.size(); ++i) {
     references[repeats.loads[i]].push_back(calibration.readings[i].reference);
@@ -108,7 +108,7 @@ double linearity_m(const Calibration& calibration, const Repeats& repeats,
   for (const auto& [place, off_m] : side) {
     const double place_m = mean_of(references[place]);
     const protocol::Result<double> on_curve = calibration.reading_at(place_m);
-    if (!on_curve) return 0.0;
+    if (!on_curve) return std::nullopt;
     places.push_back(place_m);
     readings.push_back(*on_curve - off_m / slope_m);
   }

@@ -10,7 +10,8 @@ namespace calibration {
 struct TravelPerformance {
   double scale_m_per_step = 0.0;  // of the curve, from its lowest to its highest reading
   // Of the mean ascending place against the straight line through its ends; largest magnitude.
-  double linearity_m = 0.0;
+  // Empty where fewer than two places were read from one side.
+  std::optional<double> linearity_m;
   // The distance between coming up and coming down at one reading: largest of the places, then the
   // mean of the places after each turn upward and downward, where the order of readings tells.
   std::optional<double> backlash_m;

@@ -218,9 +218,11 @@ std::string performance_finding(const Calibration& calibration) {
   }
   if (calibration.kind == Kind::travel) {
     const calibration::TravelPerformance performance = calibration::travel_performance(calibration);
-    return fmt::format("Linearity {} mm; backlash {}.", shown_small(1e3 * performance.linearity_m),
-                       performance.backlash_m ? shown_small(1e3 * *performance.backlash_m) + " mm"
-                                              : "not measured");
+    const auto shown = [](const std::optional<double>& value_m) {
+      return value_m ? shown_small(1e3 * *value_m) + " mm" : std::string("not measured");
+    };
+    return fmt::format("Linearity {}; backlash {}.", shown(performance.linearity_m),
+                       shown(performance.backlash_m));
   }
   return fmt::format("The frame gives {} mm at the largest force.",
                      shown_small(1e3 * calibration.range_high, 3));

@@ -91,6 +91,19 @@ TEST_CASE("degree: where none follows the repeats, the last that is worth its co
   }
 }
 
+TEST_CASE("degree: where each degree still helps, the highest that was tried, and said so",
+          "[calibration]") {
+  ReadingSet set = force_readings(3);
+  for (Reading& reading : set.readings) {
+    const double counts = kCellZero_counts + reading.reference / kCellSlope_N_count;
+    reading.reading = counts + 0.001 * (reading.reading - counts) +
+                      4000.0 * std::pow(reading.reference / 500.0, 5);
+  }
+  const Calibration cell = make_calibration(set).value();
+  CHECK(cell.degree() == 3);
+  CHECK_THAT(cell.remarks.at(0), Contains("degree 3 is taken, the highest that was tried"));
+}
+
 TEST_CASE("degree: without repeats it is a line, and said so", "[calibration]") {
   const Calibration screw = make_calibration(travel_readings()).value();
   CHECK(screw.degree() == 1);

@@ -83,7 +83,7 @@ TEST_CASE("travel performance: a bend is the linearity, not the backlash", "[cal
   Screw screw;
   screw.bend_m = 50e-6;
   const TravelPerformance performance = calibration::travel_performance(screw_with(screw));
-  CHECK_THAT(performance.linearity_m, WithinAbs(50e-6, 4e-6));
+  CHECK_THAT(performance.linearity_m.value(), WithinAbs(50e-6, 4e-6));
   CHECK_THAT(performance.backlash_m.value(), WithinAbs(0.0, 4e-6));
 }
 
