@@ -29,6 +29,12 @@ TEST_CASE("calibrate: a noisy cell gives back its gain and zero", "[calibration]
   CHECK_THAT(cell.value(kCellZero_counts), WithinAbs(0.0, 0.2));  // four times its curve's doubt
   CHECK_THAT(u_gain / kCellSlope_N_count, WithinRel(1e-4, 0.5));  // 8 counts over 40000, 33 times
   CHECK(cell.quality.degrees_of_freedom == 31);
+  double largest_N = 0.0;
+  for (const Reading& reading : cell.readings) {
+    const double residual_N = reading.reference - cell.value(reading.reading);
+    if (std::abs(residual_N) > std::abs(largest_N)) largest_N = residual_N;
+  }
+  CHECK_THAT(cell.quality.largest_residual, WithinAbs(largest_N, 1e-9));
   CHECK(cell.range_low == 0.0);
   CHECK(cell.range_high == 500.0);
   CHECK(cell.id.size() == 64);

@@ -132,12 +132,36 @@ TEST_CASE("machine class: the step of the display sets the load from which a cla
   CHECK_THAT(verdict.from_N, WithinAbs(200.0, 1e-9));
 }
 
+TEST_CASE("machine class: one quantity beyond every class leaves no class", "[calibration]") {
+  ForcePerformance performance = calibration::force_performance(cell_with({}));
+  REQUIRE(calibration::machine_class(performance).overall);
+  performance.zero_return_percent = 0.31;  // class 3 allows 0.3
+  const auto verdict = calibration::machine_class(performance);
+  CHECK_FALSE(verdict.of(Quantity7500::zero_f0).class_met);
+  CHECK_FALSE(verdict.overall);
+}
+
 TEST_CASE("machine class: one series repeats nothing and is no class", "[calibration]") {
   const auto verdict =
       calibration::machine_class(calibration::force_performance(cell_with({}, 1, 1)));
   CHECK_FALSE(verdict.of(Quantity7500::repeatability_b).measured);
   CHECK_FALSE(verdict.overall);
   CHECK_FALSE(verdict.enough_readings);
+}
+
+TEST_CASE("lower limit: the zero is where deflections count from, and no point of the curve",
+          "[calibration]") {
+  calibration::ReadingSet set = calibration_test::force_readings(7);
+  const double before_N =
+      calibration::lower_limit(calibration::make_calibration(set, 1).value()).standard_deviation_N;
+  // Zeros that scatter far more than loads, about the same mean.
+  double sign = 1.0;
+  for (calibration::Reading& reading : set.readings) {
+    if (reading.reference == 0.0) reading.reading += 500.0 * (sign = -sign);
+  }
+  const double after_N =
+      calibration::lower_limit(calibration::make_calibration(set, 1).value()).standard_deviation_N;
+  CHECK_THAT(after_N, WithinRel(before_N, 1e-3));
 }
 
 TEST_CASE("lower limit: never below the display's step or the smallest load", "[calibration]") {

@@ -63,6 +63,27 @@ TEST_CASE("travel performance: scale and what is lost at each turn", "[calibrati
   CHECK_THAT(performance.repeatability_m, WithinAbs(1.5e-6, 1e-6));
 }
 
+TEST_CASE("travel performance: a mean backlash is known better than one place's", "[calibration]") {
+  calibration::ReadingSet set = calibration_test::empty_set(calibration::Kind::travel);
+  // Up and down at four places; what is lost differs by -1, +1, -1, +1 um from the mean.
+  for (int i = 0; i <= 9; ++i) {
+    const bool is_down = i > 4;
+    const int place = is_down ? 9 - i : i;
+    calibration::Reading reading;
+    reading.reading = 8000.0 * place;
+    reading.reference = kStep_m * reading.reading;
+    if (is_down) reading.reference += kLost_m + (place % 2 == 0 ? 1e-6 : -1e-6);
+    reading.direction =
+        is_down ? calibration::Direction::descending : calibration::Direction::ascending;
+    set.readings.push_back(reading);
+  }
+  const Calibration made = calibration::make_calibration(set, 1).value();
+  const auto lost = calibration::travel_performance(made).lost_motion.value();
+  // Standard deviation of five values of one micrometre to either side, over the root of five.
+  const double deviation_m = std::sqrt((3 * std::pow(0.8, 2) + 2 * std::pow(1.2, 2)) / 4.0) * 1e-6;
+  CHECK_THAT(lost.standard_uncertainty_m, WithinRel(deviation_m / std::sqrt(5.0), 1e-6));
+}
+
 TEST_CASE("travel performance: the two turns are told apart", "[calibration]") {
   // The second way up starts 12 um off: what is lost turning upward differs by that.
   Screw screw;
