@@ -148,16 +148,20 @@ TEST_CASE("served rig: a host that stops reading slows the rig and never trips i
   REQUIRE(client.ask(Home{4000, 200, 20000, 800, 200000}) == Refusal::none);
   CHECK(client.wait_for_event().kind == EventKind::homed);
   REQUIRE(client.ask(Move{24800, 400, 20000}) == Refusal::none);
-  // Nobody reads and nobody beats. Ask the rig itself until it has stopped for that.
-  bool waits = false;
-  for (int i = 0; i < 200000 && !waits; ++i) {
-    rig->with_rig([&](VirtualRig& inside) { waits = !inside.heartbeat_allows_ms(); });
-  }
-  CHECK(waits);
+  // Nobody reads and nobody beats. Ask the rig itself until it has stopped for that: a last beat
+  // may still be on its way, so it must be found at one time again and again.
+  constexpr int kLooksAlike = 1000;
+  int alike = 0;
   double stands_at_s = 0.0;
-  rig->with_rig([&](VirtualRig& inside) { stands_at_s = inside.time_s(); });
+  for (int i = 0; i < 200000 && alike < kLooksAlike; ++i) {
+    rig->with_rig([&](VirtualRig& inside) {
+      const bool waits = !inside.heartbeat_allows_ms() && inside.time_s() == stands_at_s;
+      alike = waits ? alike + 1 : 0;
+      stands_at_s = inside.time_s();
+    });
+  }
+  CHECK(alike == kLooksAlike);
   rig->with_rig([&](VirtualRig& inside) {
-    CHECK(inside.time_s() == stands_at_s);
     CHECK(inside.rig().faults() == 0);
     CHECK(inside.rig().motion() == Motion::moving);
   });
