@@ -4,13 +4,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "calibration/certificate.hpp"
 #include "calibration/degree_choice.hpp"
 #include "calibration/readings_check.hpp"
 #include "calibration/standards/surroundings.hpp"
 #include "calibration/standards/weights.hpp"
+#include "calibration/statistics.hpp"
 
 namespace calibration {
 namespace {
@@ -19,30 +19,14 @@ using protocol::Errc;
 using protocol::Error;
 using protocol::Result;
 
-// The largest distance between what the curve makes of the readings going up and coming down at one
-// load, or at one place. From the reference, since with a dial it is the reference that differs.
+// The largest distance between coming down and going up at one load, or at one place. From what is
+// off the curve, since with a dial it is the reference that differs.
 std::optional<double> hysteresis_of(const std::vector<Reading>& readings,
                                     const PolynomialFit& fit) {
-  struct Mean {
-    double sum = 0.0;
-    int count = 0;
-    void add(double value) { sum += value, ++count; }
-    double value() const { return sum / count; }
-  };
-  std::map<int, std::pair<Mean, Mean>> by_load;
-  const Repeats repeats = find_repeats(readings);
-  for (size_t i = 0; i < readings.size(); ++i) {
-    auto& [up, down] = by_load[repeats.loads[i]];
-    (readings[i].direction == Direction::descending ? down : up)
-        .add(fit.value(readings[i].reading) - readings[i].reference);
-  }
-  std::optional<double> largest;
-  for (const auto& [load, means] : by_load) {
-    const auto& [up, down] = means;
-    if (up.count == 0 || down.count == 0) continue;
-    largest = std::max(largest.value_or(0.0), std::abs(down.value() - up.value()));
-  }
-  return largest;
+  const std::vector<double> distances =
+      down_less_up(readings, find_repeats(readings), fit.residuals);
+  if (distances.empty()) return std::nullopt;
+  return std::abs(largest_by_magnitude(distances));
 }
 
 // Standards of one set err together, so the largest uncertainty stands for all. ERRORS: a class of
@@ -78,9 +62,7 @@ Result<void> take_references(Calibration& result) {
   const Result<double> standards = standards_relative(result);
   if (!standards) return standards.error();
   result.reference_relative = *standards;
-  const bool has_weights = std::any_of(result.readings.begin(), result.readings.end(),
-                                       [](const Reading& r) { return r.load_kg.has_value(); });
-  if (has_weights && !result.conditions.gravity_m_s2) {
+  if (has_weights(result.readings) && !result.conditions.gravity_m_s2) {
     result.reference_relative = std::hypot(*standards, kUnstatedGravityRelative);
     result.remarks.push_back(fmt::format(
         "Local gravity was not given; standard gravity {} m/s2 is assumed, which leaves {} % in "

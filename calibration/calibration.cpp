@@ -4,11 +4,25 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "calibration/performance/doubt.hpp"
 #include "calibration/performance/travel_performance.hpp"
 
 namespace calibration {
+
+namespace {
+
+// The lowest and the highest reading.
+std::pair<double, double> reading_ends(const std::vector<Reading>& readings) {
+  const auto [low, high] =
+      std::minmax_element(readings.begin(), readings.end(),
+                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
+  ENSURE(low != readings.end());
+  return {low->reading, high->reading};
+}
+
+}  // namespace
 
 double Calibration::coefficient_standard_uncertainty(int power) const {
   const auto i = static_cast<size_t>(power);
@@ -36,16 +50,21 @@ Estimate Calibration::estimate_from_zero(double reading, double zero_reading) co
   return result;
 }
 
+double Calibration::mean_slope() const {
+  const auto [low, high] = reading_ends(readings);
+  return (value(high) - value(low)) / (high - low);
+}
+
+double Calibration::reading_on_chord(double wanted) const {
+  const double low = reading_ends(readings).first;
+  return low + (wanted - value(low)) / mean_slope();
+}
+
 protocol::Result<double> Calibration::reading_at(double wanted) const {
   // Newton from the chord of the readings behind the curve; a calibration is monotonic there.
-  const auto [low, high] =
-      std::minmax_element(readings.begin(), readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
-  ENSURE(low != readings.end());
-  const double chord =
-      (value(high->reading) - value(low->reading)) / (high->reading - low->reading);
-  double reading = low->reading + (wanted - value(low->reading)) / chord;
-  const double span = high->reading - low->reading;
+  double reading = reading_on_chord(wanted);
+  const auto [low, high] = reading_ends(readings);
+  const double span = high - low;
   constexpr int kStepsMax = 50;
   for (int i = 0; i < kStepsMax; ++i) {
     const double step = (wanted - value(reading)) / polynomial_slope(coefficients, reading);

@@ -87,6 +87,10 @@ struct Calibration {
   Estimate estimate_from_zero(double reading, double zero_reading) const;
   // How much the standard uncertainty grows at a value outside the range.
   double beyond_range_uncertainty(double value) const;
+  // Of the straight line through the curve at its lowest and its highest reading.
+  double mean_slope() const;
+  // The reading that gives this value on that line.
+  double reading_on_chord(double value) const;
   // The reading that gives this value. ERRORS: calibration_unusable where the curve turns back.
   protocol::Result<double> reading_at(double value) const;
 

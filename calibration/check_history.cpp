@@ -3,11 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <optional>
 
 #include "protocol/record/csv_reader.hpp"
+#include "protocol/units.hpp"
 
 namespace calibration {
 
@@ -35,12 +35,9 @@ std::string quoted(std::string_view text) {
 }
 
 std::optional<double> number(const std::string& text) {
-  double value = 0.0;
-  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (fault != std::errc() || end != text.data() + text.size() || !std::isfinite(value)) {
-    return std::nullopt;
-  }
-  return value;
+  const Result<double> value = protocol::parse_number(text);
+  if (!value || !std::isfinite(*value)) return std::nullopt;
+  return *value;
 }
 
 std::optional<ControlPoint> parse_line(std::string_view line, const std::string& name) {

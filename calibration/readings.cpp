@@ -1,5 +1,6 @@
 #include "calibration/readings.hpp"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <chrono>
@@ -74,6 +75,11 @@ std::optional<Direction> find_direction(std::string_view name) {
     if (known == name) return direction;
   }
   return std::nullopt;
+}
+
+bool has_weights(const std::vector<Reading>& readings) {
+  return std::any_of(readings.begin(), readings.end(),
+                     [](const Reading& reading) { return reading.load_kg.has_value(); });
 }
 
 double dead_weight_N(double mass_kg, const DeadWeightConditions& conditions) {

@@ -39,6 +39,9 @@ struct Reading {
   int line = 0;                   // in the file it came from; 0: none
 };
 
+// Whether any of them was taken under a dead weight.
+bool has_weights(const std::vector<Reading>& readings);
+
 struct Standard {
   std::string name;
   std::string certificate;

@@ -1,9 +1,10 @@
 #include "calibration/repeats.hpp"
 
 #include <algorithm>
-#include <map>
 #include <numeric>
 #include <utility>
+
+#include "calibration/statistics.hpp"
 
 namespace calibration {
 namespace {
@@ -46,6 +47,31 @@ Repeats find_repeats(std::span<const Reading> readings) {
     repeats.cell_count = repeats.load_count;
   }
   return repeats;
+}
+
+std::map<int, double> mean_by_load(std::span<const Reading> readings, const Repeats& repeats,
+                                   std::span<const double> off, Direction direction) {
+  ENSURE(off.size() == readings.size() && repeats.loads.size() == readings.size());
+  std::map<int, std::vector<double>> values;
+  for (size_t i = 0; i < readings.size(); ++i) {
+    const bool is_down = readings[i].direction == Direction::descending;
+    if (is_down == (direction == Direction::descending)) values[repeats.loads[i]].push_back(off[i]);
+  }
+  std::map<int, double> means;
+  for (const auto& [load, all] : values) means[load] = mean_of(all);
+  return means;
+}
+
+std::vector<double> down_less_up(std::span<const Reading> readings, const Repeats& repeats,
+                                 std::span<const double> off) {
+  const auto up = mean_by_load(readings, repeats, off, Direction::ascending);
+  const auto down = mean_by_load(readings, repeats, off, Direction::descending);
+  std::vector<double> distances;
+  for (const auto& [load, mean] : down) {
+    const auto same = up.find(load);
+    if (same != up.end()) distances.push_back(mean - same->second);
+  }
+  return distances;
 }
 
 }  // namespace calibration

@@ -1,6 +1,7 @@
 // Which readings repeat each other: those at one load, and those at one load in one direction.
 #pragma once
 
+#include <map>
 #include <span>
 #include <vector>
 
@@ -27,5 +28,13 @@ struct Repeats {
 
 // REQUIRES: every direction settled, every reference finite.
 Repeats find_repeats(std::span<const Reading> readings);
+
+// `off` is what each reading is off the curve. REQUIRES: one for each reading.
+// Its mean at each load that was reached in this direction.
+std::map<int, double> mean_by_load(std::span<const Reading> readings, const Repeats& repeats,
+                                   std::span<const double> off, Direction direction);
+// The mean coming down less the mean going up, at each load that was reached both ways.
+std::vector<double> down_less_up(std::span<const Reading> readings, const Repeats& repeats,
+                                 std::span<const double> off);
 
 }  // namespace calibration

@@ -54,10 +54,6 @@ Result<GuidedEvent> read_event(const Json& json, const std::string& place) {
   return event;
 }
 
-std::filesystem::path folder_of(const std::filesystem::path& path) {
-  return path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
-}
-
 // One object on one line.
 Result<Json> read_line(std::string_view line, const std::string& place) {
   Result<Json> json = protocol::parse_json(line, place);
@@ -145,7 +141,7 @@ Result<SessionJournal> SessionJournal::start(FileSystem& files, const std::files
   SessionJournal journal(std::move(file).value());
   if (const auto done = journal.file_->append(journal_line(plan)); !done) return done.error();
   if (const auto done = journal.file_->sync(); !done) return done.error();
-  if (const auto done = files.sync_folder(folder_of(path)); !done) return done.error();
+  if (const auto done = files.sync_folder(protocol::folder_of(path)); !done) return done.error();
   return journal;
 }
 
@@ -164,7 +160,7 @@ Result<SessionJournal> SessionJournal::go_on(FileSystem& files, const std::files
   if (const auto done = journal.file_->append(text); !done) return done.error();
   if (const auto done = journal.file_->sync(); !done) return done.error();
   if (const auto done = files.rename(fresh, path); !done) return done.error();
-  if (const auto done = files.sync_folder(folder_of(path)); !done) return done.error();
+  if (const auto done = files.sync_folder(protocol::folder_of(path)); !done) return done.error();
   return journal;
 }
 

@@ -62,12 +62,7 @@ Budget budget_at(const Calibration& calibration, double value) {
   const protocol::Result<double> reading = calibration.reading_at(value);
   if (reading) return budget_of_reading(calibration, *reading);
   // A curve that never reaches the value is taken on along its chord.
-  const auto [low, high] =
-      std::minmax_element(calibration.readings.begin(), calibration.readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
-  const double rise = calibration.value(high->reading) - calibration.value(low->reading);
-  const double part = (value - calibration.value(low->reading)) / rise;
-  return budget_of_reading(calibration, low->reading + part * (high->reading - low->reading));
+  return budget_of_reading(calibration, calibration.reading_on_chord(value));
 }
 
 }  // namespace calibration

@@ -26,19 +26,15 @@ struct Doubt {
   double beyond_range = 0.0;
 };
 
-bool has_weights(const Calibration& calibration) {
-  return std::any_of(calibration.readings.begin(), calibration.readings.end(),
-                     [](const Reading& reading) { return reading.load_kg.has_value(); });
-}
-
 double gravity_relative(const Calibration& calibration) {
-  return has_weights(calibration) && !calibration.conditions.gravity_m_s2 ? kUnstatedGravityRelative
-                                                                          : 0.0;
+  return has_weights(calibration.readings) && !calibration.conditions.gravity_m_s2
+             ? kUnstatedGravityRelative
+             : 0.0;
 }
 
 double buoyancy_relative(const Calibration& calibration) {
   const bool neglected =
-      has_weights(calibration) && !calibration.conditions.air_density_kg_m3.has_value();
+      has_weights(calibration.readings) && !calibration.conditions.air_density_kg_m3.has_value();
   return neglected ? kNeglectedBuoyancyRelative / kRectangular : 0.0;
 }
 
@@ -222,13 +218,8 @@ std::vector<BudgetLine> reference_lines(const Calibration& calibration, double v
 }
 
 double proportional_doubt_relative(const Calibration& calibration) {
-  const auto [low, high] =
-      std::minmax_element(calibration.readings.begin(), calibration.readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
-  const double slope = (calibration.value(high->reading) - calibration.value(low->reading)) /
-                       (high->reading - low->reading);
   return std::hypot(calibration.reference_relative, buoyancy_relative(calibration),
-                    creep_relative(calibration, slope));
+                    creep_relative(calibration, calibration.mean_slope()));
 }
 
 double doubt_of_reading(const Calibration& calibration, double reading,

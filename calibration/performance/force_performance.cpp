@@ -8,6 +8,7 @@
 #include "calibration/performance/creep.hpp"
 #include "calibration/performance/end_points.hpp"
 #include "calibration/repeats.hpp"
+#include "calibration/statistics.hpp"
 
 namespace calibration {
 namespace {
@@ -38,14 +39,6 @@ struct Run {
   }
 };
 
-double mean_slope_N(const Calibration& calibration) {
-  const auto [low, high] =
-      std::minmax_element(calibration.readings.begin(), calibration.readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
-  return (calibration.value(high->reading) - calibration.value(low->reading)) /
-         (high->reading - low->reading);
-}
-
 // The reading that each series began with, where that was of the unloaded cell. Without one the
 // curve's own zero serves.
 std::map<int, double> zero_readings(const Calibration& calibration, double full_scale_N) {
@@ -65,7 +58,7 @@ Run run_of(const Calibration& calibration) {
   for (const Reading& reading : calibration.readings) {
     run.full_scale_N = std::max(run.full_scale_N, std::abs(reading.reference));
   }
-  run.slope_N = mean_slope_N(calibration);
+  run.slope_N = calibration.mean_slope();
   const std::map<int, double> zeros = zero_readings(calibration, run.full_scale_N);
   const protocol::Result<double> curve_zero = calibration.reading_at(0.0);
   const Repeats repeats = find_repeats(calibration.readings);

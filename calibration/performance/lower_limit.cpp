@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "calibration/performance/end_points.hpp"
 #include "calibration/repeats.hpp"
+#include "calibration/statistics.hpp"
 
 namespace calibration {
 namespace {

@@ -7,6 +7,7 @@
 
 #include "calibration/performance/end_points.hpp"
 #include "calibration/repeats.hpp"
+#include "calibration/statistics.hpp"
 
 namespace calibration {
 namespace {
@@ -24,7 +25,8 @@ struct Pass {
   std::vector<Off> readings;
 };
 
-std::vector<Pass> passes_of(const Calibration& calibration, const Repeats& repeats) {
+std::vector<Pass> passes_of(const Calibration& calibration, const Repeats& repeats,
+                            const std::vector<double>& off_m) {
   std::vector<Pass> passes;
   for (size_t i = 0; i < calibration.readings.size(); ++i) {
     const Reading& reading = calibration.readings[i];
@@ -34,33 +36,9 @@ std::vector<Pass> passes_of(const Calibration& calibration, const Repeats& repea
         passes.back().series != reading.series) {
       passes.push_back({is_down, reading.series, {}});
     }
-    passes.back().readings.push_back(
-        {repeats.loads[i], reading.reference - calibration.value(reading.reading)});
+    passes.back().readings.push_back({repeats.loads[i], off_m[i]});
   }
   return passes;
-}
-
-std::map<int, double> means_by_place(const std::vector<Pass>& passes, bool is_down) {
-  std::map<int, std::vector<double>> values;
-  for (const Pass& pass : passes) {
-    if (pass.is_down != is_down) continue;
-    for (const Off& off : pass.readings) values[off.place].push_back(off.off_m);
-  }
-  std::map<int, double> means;
-  for (const auto& [place, all] : values) means[place] = mean_of(all);
-  return means;
-}
-
-// Down less up at each place that was reached from both sides.
-std::vector<double> distances_m(const std::vector<Pass>& passes) {
-  const std::map<int, double> up = means_by_place(passes, false);
-  const std::map<int, double> down = means_by_place(passes, true);
-  std::vector<double> distances;
-  for (const auto& [place, off_m] : down) {
-    const auto same = up.find(place);
-    if (same != up.end()) distances.push_back(off_m - same->second);
-  }
-  return distances;
 }
 
 // One place alone says nothing about how well it is known; then the scatter of a difference does.
@@ -92,10 +70,13 @@ std::optional<double> backlash_after_turn_m(const std::vector<Pass>& passes, boo
 }
 
 std::optional<double> linearity_m(const Calibration& calibration, const Repeats& repeats,
-                                  const std::vector<Pass>& passes, double slope_m) {
+                                  const std::vector<double>& off_m, double slope_m) {
   // The side that was read more, ascending where both were read.
-  std::map<int, double> side = means_by_place(passes, false);
-  if (side.size() < 3) side = means_by_place(passes, true);
+  const auto side_of = [&](Direction direction) {
+    return mean_by_load(calibration.readings, repeats, off_m, direction);
+  };
+  std::map<int, double> side = side_of(Direction::ascending);
+  if (side.size() < 3) side = side_of(Direction::descending);
   if (side.size() < 2) return std::nullopt;
   std::map<int, std::vector<double>> references;
   for (size_t i = 0; i < calibration.readings.size(); ++i) {
@@ -105,12 +86,12 @@ std::optional<double> linearity_m(const Calibration& calibration, const Repeats&
   // place is off by.
   std::vector<double> places;
   std::vector<double> readings;
-  for (const auto& [place, off_m] : side) {
+  for (const auto& [place, mean_off_m] : side) {
     const double place_m = mean_of(references[place]);
     const protocol::Result<double> on_curve = calibration.reading_at(place_m);
     if (!on_curve) return std::nullopt;
     places.push_back(place_m);
-    readings.push_back(*on_curve - off_m / slope_m);
+    readings.push_back(*on_curve - mean_off_m / slope_m);
   }
   return std::abs(largest_by_magnitude(end_point_deviations(readings, places)));
 }
@@ -131,25 +112,20 @@ double repeatability_m(const Repeats& repeats, const std::vector<double>& off_m,
 
 TravelPerformance travel_performance(const Calibration& calibration) {
   ENSURE(calibration.kind == Kind::travel && !calibration.readings.empty());
-  const auto [low, high] =
-      std::minmax_element(calibration.readings.begin(), calibration.readings.end(),
-                          [](const Reading& a, const Reading& b) { return a.reading < b.reading; });
   TravelPerformance performance;
-  performance.scale_m_per_step =
-      (calibration.value(high->reading) - calibration.value(low->reading)) /
-      (high->reading - low->reading);
+  performance.scale_m_per_step = calibration.mean_slope();
   const Repeats repeats = find_repeats(calibration.readings);
-  const std::vector<Pass> passes = passes_of(calibration, repeats);
-  performance.backlash_up_m = backlash_after_turn_m(passes, false);
-  performance.backlash_down_m = backlash_after_turn_m(passes, true);
-  performance.linearity_m = linearity_m(calibration, repeats, passes, performance.scale_m_per_step);
   std::vector<double> off_m;
   for (const Reading& reading : calibration.readings) {
     off_m.push_back(reading.reference - calibration.value(reading.reading));
   }
+  const std::vector<Pass> passes = passes_of(calibration, repeats, off_m);
+  performance.backlash_up_m = backlash_after_turn_m(passes, false);
+  performance.backlash_down_m = backlash_after_turn_m(passes, true);
+  performance.linearity_m = linearity_m(calibration, repeats, off_m, performance.scale_m_per_step);
   performance.repeatability_m =
       repeatability_m(repeats, off_m, calibration.quality.residual_standard_deviation);
-  const std::vector<double> distances = distances_m(passes);
+  const std::vector<double> distances = down_less_up(calibration.readings, repeats, off_m);
   if (!distances.empty()) {
     performance.backlash_m = std::abs(largest_by_magnitude(distances));
     performance.lost_motion = lost_motion_of(distances, performance.repeatability_m);

@@ -81,10 +81,8 @@ void settle_air(ReadingSet& set) {
 }  // namespace
 
 Result<void> settle_conditions(ReadingSet& set) {
-  const bool has_weights = std::any_of(set.readings.begin(), set.readings.end(),
-                                       [](const Reading& r) { return r.load_kg.has_value(); }) ||
-                           (set.creep && set.creep->load_kg);
-  if (!has_weights) return {};
+  const bool is_weighed = has_weights(set.readings) || (set.creep && set.creep->load_kg);
+  if (!is_weighed) return {};
   if (const Result<void> checked = check(set.surroundings); !checked) return checked.error();
   settle_gravity(set);
   settle_air(set);

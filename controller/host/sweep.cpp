@@ -101,7 +101,7 @@ Result<void> Sweep::make_ready() {
                  fmt::format("'{}' exists already and is not overwritten; choose another --out.",
                              path.string())};
   }
-  const auto folder = plan_.path.has_parent_path() ? plan_.path.parent_path() : ".";
+  const auto folder = protocol::folder_of(plan_.path);
   if (!files_.exists(folder)) {
     return Error{Errc::write_failed,
                  fmt::format("The folder '{}' does not exist; make it, or choose another --out.",

@@ -18,13 +18,6 @@ using calibration::Standard;
 
 namespace {
 
-constexpr double kZeroCelsius_K = 273.15;
-
-bool has_weights(const Calibration& calibration) {
-  return std::any_of(calibration.readings.begin(), calibration.readings.end(),
-                     [](const calibration::Reading& each) { return each.load_kg.has_value(); });
-}
-
 std::string said(const std::string& text) {
   return text.empty() ? "not said" : text;
 }
@@ -52,8 +45,9 @@ Section particulars_section(const Calibration& calibration) {
                {"Entry", ColumnKind::text}},
               {}};
   const std::string temperature =
-      particulars.temperature_K ? rounded(*particulars.temperature_K - kZeroCelsius_K, 1) + " °C"
-                                : "not said";
+      particulars.temperature_K
+          ? rounded(*particulars.temperature_K - protocol::kZeroCelsius_K, 1) + " °C"
+          : "not said";
   table.rows = {
       {"Calibrated", object_of(calibration), "On rig", said(particulars.rig_id)},
       {"Date", said(particulars.date), "By", said(particulars.operator_name)},
@@ -101,7 +95,7 @@ Section standards_section(const Calibration& calibration) {
 }
 
 std::string conditions_sentence(const Calibration& calibration) {
-  if (!has_weights(calibration)) return "";
+  if (!has_weights(calibration.readings)) return "";
   const auto& conditions = calibration.conditions;
   const std::string gravity =
       conditions.gravity_m_s2 ? "a gravity of " + rounded(*conditions.gravity_m_s2, 5) + " m/s²"
@@ -119,7 +113,7 @@ std::string method_text(const Calibration& calibration) {
   for (const auto& reading : calibration.readings) series = std::max(series, reading.series);
   const std::string against =
       calibration.kind == Kind::force
-          ? (has_weights(calibration) ? "dead weights" : "a reference force")
+          ? (has_weights(calibration.readings) ? "dead weights" : "a reference force")
       : calibration.kind == Kind::travel
           ? "a length standard"
           : "the carriage's way, with a rigid block in the fork's place";

@@ -63,10 +63,6 @@ class DiskFile final : public OutputFile {
   Path path_;
 };
 
-Path folder_of(const Path& path) {
-  return path.has_parent_path() ? path.parent_path() : Path(".");
-}
-
 struct TemporaryFile {
   Path path;
   std::unique_ptr<OutputFile> file;
@@ -168,6 +164,10 @@ Result<void> DiskFileSystem::create_folder(const Path& path) {
   std::filesystem::create_directories(path, code);
   if (code) return cannot("make the folder", path, code.value());
   return {};
+}
+
+Path folder_of(const Path& path) {
+  return path.has_parent_path() ? path.parent_path() : Path(".");
 }
 
 Result<void> write_new_file(FileSystem& files, const Path& path, std::string_view content) {

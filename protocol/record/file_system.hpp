@@ -59,6 +59,9 @@ class DiskFileSystem final : public FileSystem {
   Result<void> create_folder(const std::filesystem::path& path) override;
 };
 
+// The folder that a file stands in; "." for a bare name.
+std::filesystem::path folder_of(const std::filesystem::path& path);
+
 // Writes a new file whole, or not at all. ERRORS: output_exists, write_failed.
 Result<void> write_new_file(FileSystem& files, const std::filesystem::path& path,
                             std::string_view content);

@@ -76,7 +76,7 @@ Result<void> RecordWriter::open() {
   pending_ = fmt::format("{}\r\n", fmt::join(column_names(columns_), ","));
   Result<void> begun = flush(flushed_host_s_);
   if (begun) begun = csv_->sync();
-  if (begun) begun = files_.sync_folder(path_.has_parent_path() ? path_.parent_path() : ".");
+  if (begun) begun = files_.sync_folder(folder_of(path_));
   if (!begun) {
     csv_.reset();
     (void)files_.remove(path_);

@@ -10,6 +10,7 @@
 #include "calibration/performance/end_points.hpp"
 #include "calibration/performance/lower_limit.hpp"
 #include "calibration/performance/machine_class.hpp"
+#include "calibration/statistics.hpp"
 #include "tests/calibration/readings_support.hpp"
 
 namespace {
