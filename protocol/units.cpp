@@ -51,12 +51,6 @@ constexpr std::array kUnits = {
     Unit{"percent", Dimension::fraction, 1e-2},
 };
 
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
-  return text;
-}
-
 struct NumberAndUnit {
   double number;
   Unit unit;
@@ -176,6 +170,12 @@ double from_unit(double number, std::string_view unit) {
   const std::optional<Unit> found = find_unit(unit);
   ENSURE(found.has_value());
   return number * found->factor + found->offset;
+}
+
+std::string_view trimmed(std::string_view text) {
+  while (!text.empty() && (text.front() == ' ' || text.front() == '\t')) text.remove_prefix(1);
+  while (!text.empty() && (text.back() == ' ' || text.back() == '\t')) text.remove_suffix(1);
+  return text;
 }
 
 std::string number_text(double value) {

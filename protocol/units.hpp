@@ -70,6 +70,9 @@ double from_unit(double number, std::string_view unit);
 // The shortest decimal text that reads back to the same double, independent of the locale.
 std::string number_text(double value);
 
+// Without the blanks and tabs at both ends.
+std::string_view trimmed(std::string_view text);
+
 // Reads a plain decimal number that fills the whole text. ERRORS: input_malformed.
 Result<double> parse_number(std::string_view text);
 

@@ -45,8 +45,7 @@ Result<void> check_instrument(const Calibration& certificate, const fs::path& pa
 
 Result<std::optional<Calibration>> load(const fs::path& path, Kind kind, BenchSetup& setup) {
   if (path.empty()) return std::optional<Calibration>();
-  Result<calibration::LoadedCertificate> loaded =
-      calibration::load_certificate(path, utc_now().substr(0, 10));
+  Result<calibration::LoadedCertificate> loaded = calibration::load_certificate(path, today());
   if (!loaded) return loaded.error();
   if (loaded->calibration.kind != kind) {
     return Error{Errc::calibration_unusable,

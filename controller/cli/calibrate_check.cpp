@@ -26,7 +26,6 @@ namespace {
 
 using calibration::Calibration;
 using calibration::Estimate;
-using protocol::Dimension;
 using protocol::Errc;
 using protocol::Error;
 using protocol::Json;
@@ -34,9 +33,7 @@ using protocol::Result;
 
 struct CheckOptions {
   std::string certificate;
-  std::optional<double> load_N;
-  std::optional<double> load_kg;
-  std::string load_words;
+  MassOrForce load;
   std::optional<double> counts;  // empty: from the rig
   std::optional<double> zero_counts;
   std::optional<double> gravity_m_s2;
@@ -53,10 +50,10 @@ struct KnownLoad {
 };
 
 KnownLoad known_load(const CheckOptions& options, const Calibration& calibration) {
-  if (options.load_N) return {*options.load_N, 0.0};
+  if (options.load.force_N) return {*options.load.force_N, 0.0};
   calibration::DeadWeightConditions conditions = calibration.conditions;
   if (options.gravity_m_s2) conditions.gravity_m_s2 = options.gravity_m_s2;
-  return {calibration::dead_weight_N(options.load_kg.value(), conditions),
+  return {calibration::dead_weight_N(options.load.mass_kg.value(), conditions),
           conditions.gravity_m_s2 ? 0.0 : calibration::kUnstatedGravityRelative};
 }
 
@@ -184,7 +181,7 @@ Result<Charted> keep_check(const CheckOptions& options, const Calibration& calib
 
 Result<Calibration> load_force_certificate(const CheckOptions& options,
                                            std::vector<std::string>& warnings) {
-  auto loaded = calibration::load_certificate(options.certificate, utc_now().substr(0, 10));
+  auto loaded = calibration::load_certificate(options.certificate, today());
   if (!loaded) return loaded.error();
   if (loaded->calibration.kind != calibration::Kind::force) {
     return Error{
@@ -216,7 +213,7 @@ Result<void> read_what_was_not_said(CheckOptions& options, const Calibration& ca
   if (options.counts) return {};
   const Result<CheckReading> read =
       read_check(options.rig, options.certificate, known_load(options, calibration).force_N,
-                 options.load_words, console);
+                 options.load.words, console);
   if (!read) return read.error();
   options.counts = read->counts;
   if (!options.zero_counts) options.zero_counts = read->zero_counts;
@@ -257,30 +254,14 @@ Result<void> run_check(const CheckOptions& said, Console& console) {
   return refusal(charted->chart, options.certificate);
 }
 
-// A force, or a mass that gravity turns into one.
-void read_load(CheckOptions& options, const std::string& text) {
-  options.load_words = text;
-  const Result<double> mass = protocol::parse_quantity(text, Dimension::mass);
-  if (mass) {
-    options.load_kg = *mass;
-    return;
-  }
-  const Result<double> force = protocol::parse_quantity(text, Dimension::force);
-  if (!force) throw CLI::ValidationError("--load", force.error().message);
-  options.load_N = *force;
-}
-
 }  // namespace
 
 void add_calibrate_check(Commands& commands, CLI::App& group) {
   auto [app, options] = commands.add<CheckOptions>(
       "check", "Compare one known load with a certificate.", run_check, &group);
-  CheckOptions& target = options;
   app.add_option("certificate", options.certificate, "The force certificate")->required();
-  app.add_option_function<std::string>(
-         "--load", [&target](const std::string& text) { read_load(target, text); },
-         "The known load, as a force or a mass")
-      ->required()
+  add_mass_or_force(app, "--load", options.load, "The known load, as a force or a mass")
+      .required()
       ->type_name("\"N N\"");
   app.add_option("--counts", options.counts,
                  "What the cell reads under it (not said: the rig is read)");

@@ -156,7 +156,7 @@ Result<BenchSetup> bench_for(const CalibrateOptions& options, Kind kind) {
 Result<void> go_through(const BenchSetup& setup, Begun& begun, Console& console) {
   fmt::print(console.err, "{}\n", kSafetyWords);
   host::InterruptKey stop;
-  const auto rig = PractiseRig::open(setup, stop, limits_for(begun.session.plan()));
+  const auto rig = CalibrationRig::open(setup, stop, limits_for(begun.session.plan()));
   if (!rig) return rig.error();
   GuidedBench bench(console, **rig, begun.session, begun.journal);
   return bench.run();

@@ -52,7 +52,7 @@ void override_particulars(ReadingSet& set, const CalibrateOptions& options) {
       !standard.valid_until.empty() || standard.relative_standard_uncertainty) {
     particulars.standards = {standard};
   }
-  if (particulars.date.empty()) particulars.date = utc_now().substr(0, 10);
+  if (particulars.date.empty()) particulars.date = today();
   if (options.resolution) set.resolution = *options.resolution;
 }
 
@@ -93,8 +93,7 @@ std::string bench_certificate(const protocol::Bench& bench, Kind kind) {
 
 // ERRORS: of the file, or calibration_unusable where it is of another kind.
 Result<Calibration> load_superseded(const fs::path& path, Kind kind) {
-  Result<calibration::LoadedCertificate> loaded =
-      calibration::load_certificate(path, utc_now().substr(0, 10));
+  Result<calibration::LoadedCertificate> loaded = calibration::load_certificate(path, today());
   if (!loaded) return loaded.error();
   if (loaded->calibration.kind != kind) {
     return Error{Errc::calibration_unusable,
@@ -134,34 +133,22 @@ Result<void> add_creep(ReadingSet& set, const CalibrateOptions& options) {
     if (!set.creep) set.creep.emplace();
     set.creep->readings = std::move(*readings);
   }
-  if (!options.creep_load_kg && !options.creep_load_N) return {};
+  const MassOrForce& load = options.creep_load;
+  if (!load.mass_kg && !load.force_N) return {};
   if (!set.creep) {
     return Error{Errc::usage,
                  "--creep-load is said, but there are no creep readings; give them with --creep."};
   }
-  set.creep->load_kg = options.creep_load_kg;
-  set.creep->load_N = options.creep_load_N.value_or(0.0);
+  set.creep->load_kg = load.mass_kg;
+  set.creep->load_N = load.force_N.value_or(0.0);
   return {};
 }
 
 void add_creep_load(CLI::App& app, CalibrateOptions& options) {
   app.add_option("--creep", options.creep, "Readings under one load that stays on: time_s,counts")
       ->type_name("FILE.csv");
-  CalibrateOptions& target = options;
-  app.add_option_function<std::string>(
-         "--creep-load",
-         [&target](const std::string& text) {
-           const Result<double> mass = protocol::parse_quantity(text, Dimension::mass);
-           if (mass) {
-             target.creep_load_kg = *mass;
-             return;
-           }
-           const Result<double> force = protocol::parse_quantity(text, Dimension::force);
-           if (!force) throw CLI::ValidationError("--creep-load", force.error().message);
-           target.creep_load_N = *force;
-         },
-         "That load, as a force or a mass")
-      ->type_name("\"N kg\"");
+  add_mass_or_force(app, "--creep-load", options.creep_load, "That load, as a force or a mass")
+      .type_name("\"N kg\"");
 }
 
 void add_surroundings(CLI::App& app, CalibrateOptions& options) {

@@ -8,6 +8,7 @@
 
 #include "calibration/readings.hpp"
 #include "controller/cli/calibrate_guided.hpp"
+#include "controller/cli/options.hpp"
 
 namespace CLI {
 class App;
@@ -28,8 +29,7 @@ struct CalibrateOptions {
   std::string supersedes;  // a certificate's file
   std::optional<double> resolution;
   std::string creep;  // a CSV file
-  std::optional<double> creep_load_kg;
-  std::optional<double> creep_load_N;
+  MassOrForce creep_load;
   std::string html;  // the page to write, empty: none
   bool json = false;
 };

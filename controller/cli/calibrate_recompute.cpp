@@ -52,8 +52,7 @@ struct Loaded {
 Result<void> load(const std::string& path, Kind kind, std::optional<Calibration>& into,
                   Console& console) {
   if (path.empty()) return {};
-  Result<calibration::LoadedCertificate> loaded =
-      calibration::load_certificate(path, utc_now().substr(0, 10));
+  Result<calibration::LoadedCertificate> loaded = calibration::load_certificate(path, today());
   if (!loaded) return loaded.error();
   if (loaded->calibration.kind != kind) {
     return Error{Errc::calibration_unusable,

@@ -26,7 +26,7 @@ struct ShowOptions {
 };
 
 Result<void> run_show(const ShowOptions& options, Console& console) {
-  const auto loaded = calibration::load_certificate(options.certificate, utc_now().substr(0, 10));
+  const auto loaded = calibration::load_certificate(options.certificate, today());
   if (!loaded) return loaded.error();
   const calibration::Calibration& calibration = loaded->calibration;
   for (const std::string& warning : loaded->warnings) {

@@ -2,10 +2,8 @@
 
 #include <fmt/format.h>
 
-#include "controller/cli/gnuplot_runner.hpp"
+#include "controller/cli/draw_figure.hpp"
 #include "fitting/report/certificate_report.hpp"
-#include "fitting/report/finished_svg.hpp"
-#include "fitting/report/gnuplot_script.hpp"
 
 namespace controller::cli {
 
@@ -29,10 +27,9 @@ Result<void> write_certificate_page(protocol::FileSystem& files,
       fitting::certificate_report(calibration, "springwright " SPRINGWRIGHT_VERSION);
   fitting::DrawnFigures drawn;
   for (const fitting::Figure* figure : fitting::figures_of(report)) {
-    const Result<std::string> drawing =
-        run_gnuplot(fitting::gnuplot_script(*figure, fitting::Terminal::svg));
+    const Result<std::string> drawing = draw_figure(*figure);
     if (!drawing) return protocol::at("figure " + figure->name, drawing.error());
-    drawn[figure->name] = fitting::finished_svg(*drawing, *figure);
+    drawn[figure->name] = *drawing;
   }
   return protocol::write_new_file(files, path, fitting::render_report(report, drawn));
 }

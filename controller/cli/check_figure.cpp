@@ -4,9 +4,7 @@
 
 #include <algorithm>
 
-#include "controller/cli/gnuplot_runner.hpp"
-#include "fitting/report/finished_svg.hpp"
-#include "fitting/report/gnuplot_script.hpp"
+#include "controller/cli/draw_figure.hpp"
 #include "fitting/report/numbers.hpp"
 
 namespace controller::cli {
@@ -107,11 +105,9 @@ Figure check_figure(const ControlChart& chart) {
 
 Result<void> write_check_figure(protocol::FileSystem& files, const ControlChart& chart,
                                 const std::filesystem::path& path) {
-  const Figure figure = check_figure(chart);
-  const Result<std::string> drawing =
-      run_gnuplot(fitting::gnuplot_script(figure, fitting::Terminal::svg));
+  const Result<std::string> drawing = draw_figure(check_figure(chart));
   if (!drawing) return drawing.error();
-  return protocol::write_new_file(files, path, fitting::finished_svg(*drawing, figure));
+  return protocol::write_new_file(files, path, *drawing);
 }
 
 }  // namespace controller::cli

@@ -7,6 +7,7 @@
 #include <cerrno>
 #include <cstring>
 
+#include "controller/cli/descriptor.hpp"
 #include "protocol/record/file_system.hpp"
 
 namespace controller::cli {
@@ -22,21 +23,6 @@ using protocol::Result;
 namespace {
 
 constexpr size_t kBytesMax = 64u << 20;
-
-// Closed when destroyed.
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  ~Descriptor() {
-    if (number_ >= 0) ::close(number_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  int number() const { return number_; }
-
- private:
-  int number_;
-};
 
 Error failed(const fs::path& path, const char* what) {
   return {Errc::write_failed, fmt::format("{}: {}: {}; the check is not kept.", path.string(), what,

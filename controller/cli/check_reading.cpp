@@ -2,10 +2,11 @@
 
 #include <fmt/ostream.h>
 
-#include "controller/cli/practice_rig.hpp"
+#include "controller/cli/calibration_rig.hpp"
 #include "controller/cli/safety_words.hpp"
 #include "controller/cli/terminal_operator.hpp"
 #include "controller/host/interrupt_key.hpp"
+#include "controller/host/top_out.hpp"
 
 namespace controller::cli {
 
@@ -16,20 +17,10 @@ using protocol::Result;
 namespace {
 
 constexpr int kZeroSamples = 80;
-constexpr double kSettle_s = 2.0;  // after a load was taken off
 
-// The rig is looked after while the person is at work.
 Result<void> ask_and_wait(host::Press& press, const std::string& what, Console& console) {
   TerminalOperator terminal(console);
-  terminal.ask(what);
-  host::Answer answer = host::Answer::pending;
-  const Result<void> waited = press.wait_until([&] {
-    answer = terminal.answer(std::chrono::milliseconds(0));
-    return answer != host::Answer::pending;
-  });
-  if (!waited) return waited.error();
-  if (answer == host::Answer::done) return {};
-  return Error{Errc::stopped_by_operator, "Stopped at the keyboard; no check was made."};
+  return host::wait_for(press, terminal, what, "Stopped at the keyboard; no check was made.");
 }
 
 }  // namespace
@@ -47,9 +38,9 @@ Result<CheckReading> read_check(const std::string& rig, const std::string& certi
                  "itself and says --counts and --zero-counts."};
   }
   host::InterruptKey stop;
-  const auto opened = PractiseRig::open(*setup, stop);
+  const auto opened = CalibrationRig::open(*setup, stop);
   if (!opened) return opened.error();
-  PractiseRig& bench_rig = **opened;
+  CalibrationRig& bench_rig = **opened;
   if (bench_rig.is_virtual()) {
     bench_rig.hang_N(0.0);  // in place of the fork
   } else {
@@ -57,7 +48,7 @@ Result<CheckReading> read_check(const std::string& rig, const std::string& certi
     const Result<void> empty = ask_and_wait(bench_rig.press(), "Is the cell unloaded?", console);
     if (!empty) return empty.error();
   }
-  if (const Result<void> settled = bench_rig.press().rest(kSettle_s); !settled) {
+  if (const Result<void> settled = bench_rig.press().rest(kCalibrationSettle_s); !settled) {
     return settled.error();
   }
   const Result<host::ZeroReading> zero = bench_rig.press().read_zero(kZeroSamples);

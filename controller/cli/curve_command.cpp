@@ -6,12 +6,10 @@
 #include <vector>
 
 #include "controller/cli/commands.hpp"
-#include "controller/cli/gnuplot_runner.hpp"
+#include "controller/cli/draw_figure.hpp"
 #include "controller/cli/loop_figure.hpp"
 #include "controller/cli/options.hpp"
 #include "fitting/curve/curve_json.hpp"
-#include "fitting/report/finished_svg.hpp"
-#include "fitting/report/gnuplot_script.hpp"
 #include "protocol/record/file_system.hpp"
 #include "protocol/record/json_fields.hpp"
 #include "protocol/record/record_reader.hpp"
@@ -86,12 +84,9 @@ Result<void> draw(const std::vector<CurveAnswer>& answers, const std::string& pa
   if (!terminal) return terminal.error();
   protocol::DiskFileSystem files;
   const fitting::Figure figure = loop_figure(answers);
-  Result<std::string> drawn = run_gnuplot(fitting::gnuplot_script(figure, *terminal));
+  const Result<std::string> drawn = draw_figure(figure, *terminal);
   if (!drawn) return drawn.error();
-  const std::string content = *terminal == fitting::Terminal::svg
-                                  ? fitting::finished_svg(*std::move(drawn), figure)
-                                  : *std::move(drawn);
-  return protocol::write_new_file(files, path, content);
+  return protocol::write_new_file(files, path, *drawn);
 }
 
 Result<void> run_curve(const CurveOptions& options, Console& console) {

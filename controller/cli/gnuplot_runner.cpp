@@ -14,6 +14,8 @@
 
 extern "C" char** environ;
 
+#include "controller/cli/descriptor.hpp"
+
 namespace controller::cli {
 namespace {
 
@@ -24,23 +26,6 @@ using std::chrono::steady_clock;
 
 // gnuplot's words are for a message, not for an archive.
 constexpr std::size_t kComplaintBytesMax = 4096;
-
-class Descriptor {
- public:
-  explicit Descriptor(int number) : number_(number) {}
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  ~Descriptor() { close(); }
-
-  int number() const { return number_; }
-  void close() {
-    if (number_ >= 0) ::close(number_);
-    number_ = -1;
-  }
-
- private:
-  int number_;
-};
 
 Error system_error(std::string_view what) {
   return {Errc::write_failed,

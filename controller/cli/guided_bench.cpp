@@ -19,20 +19,12 @@ using protocol::Result;
 
 namespace {
 
-constexpr double kSettle_s = 2.0;  // after a load was put on
-constexpr double kWindow_s = 1.0;
 constexpr int kWindowsMax = 6;  // so long a reading may take to stand still
 constexpr auto kShowEvery = std::chrono::milliseconds(200);
 
-std::string trimmed(const std::string& line) {
-  const size_t begin = line.find_first_not_of(" \t");
-  if (begin == std::string::npos) return {};
-  return line.substr(begin, line.find_last_not_of(" \t") - begin + 1);
-}
-
 // "15 kg", or "15" in the plan's unit.
 Result<double> parse_load(const std::string& text, LoadUnit unit) {
-  const std::string plain = trimmed(text);
+  const std::string plain{protocol::trimmed(text)};
   if (const Result<double> number = protocol::parse_number(plain)) return *number;
   const protocol::Dimension dimension = unit == LoadUnit::kilogram ? protocol::Dimension::mass
                                         : unit == LoadUnit::newton ? protocol::Dimension::force
@@ -98,7 +90,7 @@ void GuidedBench::say_help() {
 Result<void> GuidedBench::take(const host::TimedSample& sample) {
   const double time_s = static_cast<double>(sample.time_us) * 1e-6;
   recent_.push_back({time_s, static_cast<double>(sample.load_counts)});
-  while (recent_.front().time_s < time_s - kWindow_s) recent_.pop_front();
+  while (recent_.front().time_s < time_s - kCalibrationWindow_s) recent_.pop_front();
   return {};
 }
 
@@ -128,7 +120,7 @@ Result<std::string> GuidedBench::ask(bool with_reading) {
   keyboard_.clear();
   if (!waited) return waited.error();
   if (!line) return Error{Errc::stopped_by_operator, "Nobody is at the keyboard any more."};
-  return trimmed(*line);
+  return std::string(protocol::trimmed(*line));
 }
 
 Result<void> GuidedBench::tell(const Result<GuidedEvent>& done, const std::string& words) {
@@ -211,7 +203,7 @@ Result<std::vector<WindowSample>> GuidedBench::shaken_window(const ReadingOf& re
   std::vector<WindowSample> window;
   for (const double sign : {1.0, -1.0}) {
     hang(calm + 0.1 * sign * calibration::smallest_step(session_.plan()));
-    const auto half = rig_.window(0.5 * kWindow_s, reading);
+    const auto half = rig_.window(0.5 * kCalibrationWindow_s, reading);
     if (!half) return half.error();
     window.insert(window.end(), half->begin(), half->end());
   }
@@ -220,10 +212,11 @@ Result<std::vector<WindowSample>> GuidedBench::shaken_window(const ReadingOf& re
 }
 
 Result<std::vector<WindowSample>> GuidedBench::steady_window(const ReadingOf& reading) {
-  if (const auto settled = rig_.press().rest(kSettle_s); !settled) return settled.error();
+  if (const auto settled = rig_.press().rest(kCalibrationSettle_s); !settled)
+    return settled.error();
   std::vector<WindowSample> window;
   for (int i = 0; i < kWindowsMax; ++i) {
-    auto read = knocked_ ? shaken_window(reading) : rig_.window(kWindow_s, reading);
+    auto read = knocked_ ? shaken_window(reading) : rig_.window(kCalibrationWindow_s, reading);
     if (!read) return read.error();
     window = std::move(read).value();
     const Stability stability = calibration::judge_stability(window, session_.stability_rules());

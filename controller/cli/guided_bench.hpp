@@ -8,15 +8,15 @@
 #include <string>
 
 #include "calibration/guided/journal.hpp"
+#include "controller/cli/calibration_rig.hpp"
 #include "controller/cli/guided_keyboard.hpp"
-#include "controller/cli/practice_rig.hpp"
 
 namespace controller::cli {
 
 class GuidedBench final : private host::SampleListener {
  public:
   // What is passed in must outlive the bench.
-  GuidedBench(Console& console, PractiseRig& rig, calibration::GuidedSession& session,
+  GuidedBench(Console& console, CalibrationRig& rig, calibration::GuidedSession& session,
               calibration::SessionJournal& journal)
       : console_(console), keyboard_(console), rig_(rig), session_(session), journal_(journal) {}
 
@@ -61,7 +61,7 @@ class GuidedBench final : private host::SampleListener {
 
   Console& console_;
   GuidedKeyboard keyboard_;
-  PractiseRig& rig_;
+  CalibrationRig& rig_;
   calibration::GuidedSession& session_;
   calibration::SessionJournal& journal_;
 

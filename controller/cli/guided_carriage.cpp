@@ -15,16 +15,6 @@ using protocol::Error;
 using protocol::Result;
 using virtual_rig::Fixture;
 
-namespace {
-
-constexpr double kSpeed_m_s = 0.005;
-constexpr double kTouchSpeed_m_s = 0.0005;
-constexpr double kTouchWayMax_m = 0.03;
-// Force and deflection of a frame count from here, so that the block's seat does not matter.
-constexpr double kContact_N = 20.0;
-
-}  // namespace
-
 // Asks once before anything moves.
 Result<void> GuidedBench::go_home(Fixture fixture, const std::string& question) {
   say(question + " Press Enter when that is so.");
@@ -80,7 +70,8 @@ Result<void> GuidedBench::run_travel() {
     const double place_m = asked.load * 1e-3;
     const auto steps = static_cast<int32_t>(
         home_steps_ + std::lround(place_m * rig_.press().instruments().steps_per_m()));
-    const Result<void> moved = approach(rig_.press(), steps, asked.direction, kSpeed_m_s);
+    const Result<void> moved =
+        approach(rig_.press(), steps, asked.direction, kCalibrationSpeed_m_s);
     if (!moved) return moved.error();
     if (const Result<void> read = read_place(); !read) return read.error();
   }
@@ -141,16 +132,18 @@ Result<void> GuidedBench::run_frame() {
     if (const Result<void> pressed = press_to_load(); !pressed) return pressed.error();
     ask_first = session_.taken() == taken;
   }
-  if (const auto back = rig_.press().move_to(home_steps_, kSpeed_m_s); !back) return back.error();
+  if (const auto back = rig_.press().move_to(home_steps_, kCalibrationSpeed_m_s); !back)
+    return back.error();
   return {};
 }
 
 // From home, so that each series comes the same way.
 Result<void> GuidedBench::find_contact() {
   host::Press& press = rig_.press();
-  if (const auto back = press.move_to(home_steps_, kSpeed_m_s); !back) return back.error();
-  const double way_m = kTouchWayMax_m;
-  const auto touched = press.touch({kContact_N, kTouchSpeed_m_s, way_m});
+  if (const auto back = press.move_to(home_steps_, kCalibrationSpeed_m_s); !back)
+    return back.error();
+  const double way_m = kCalibrationTouchWay_m;
+  const auto touched = press.touch({kBlockContact_N, kCalibrationTouchSpeed_m_s, way_m});
   if (!touched) return touched.error();
   if (!*touched) {
     return Error{Errc::stopped_by_guard,
@@ -169,14 +162,15 @@ Result<void> GuidedBench::press_to_load() {
   host::Press& press = rig_.press();
   const double load_N = session_.prompt().asked.load;
   // A load of nothing is the contact itself, and says nothing of the frame.
-  const double threshold_N = std::max(load_N, 2.0 * kContact_N);
-  const auto touched = press.touch({threshold_N, kTouchSpeed_m_s, kTouchWayMax_m});
+  const double threshold_N = std::max(load_N, 2.0 * kBlockContact_N);
+  const auto touched =
+      press.touch({threshold_N, kCalibrationTouchSpeed_m_s, kCalibrationTouchWay_m});
   if (!touched) return touched.error();
   if (!*touched) {
     return Error{Errc::stopped_by_guard,
                  fmt::format("{:.0f} N were not reached within {:.0f} mm. Does the block stand "
                              "firmly?",
-                             threshold_N, kTouchWayMax_m * 1e3)};
+                             threshold_N, kCalibrationTouchWay_m * 1e3)};
   }
   const auto window = steady_window([&](const host::TimedSample& sample) {
     return press.instruments().force_N(sample.load_counts) - contact_->force_N;

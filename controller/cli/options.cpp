@@ -32,6 +32,26 @@ CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dime
   return add_quantity_option(app, name, dimension, target, help);
 }
 
+CLI::Option& add_mass_or_force(CLI::App& app, const std::string& name, MassOrForce& target,
+                               const std::string& help) {
+  return *app.add_option_function<std::string>(
+      name,
+      [&target, name](const std::string& text) {
+        target.words = text;
+        const protocol::Result<double> mass =
+            protocol::parse_quantity(text, protocol::Dimension::mass);
+        if (mass) {
+          target.mass_kg = *mass;
+          return;
+        }
+        const protocol::Result<double> force =
+            protocol::parse_quantity(text, protocol::Dimension::force);
+        if (!force) throw CLI::ValidationError(name, force.error().message);
+        target.force_N = *force;
+      },
+      help);
+}
+
 void add_json(CLI::App& app, bool& json) {
   app.add_flag("--json", json, "Answer as JSON");
 }

@@ -20,6 +20,17 @@ CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dime
 CLI::Option& add_quantity(CLI::App& app, const std::string& name, protocol::Dimension dimension,
                           std::optional<double>& target, const std::string& help);
 
+// A load as the person knows it: one of the two.
+struct MassOrForce {
+  std::optional<double> mass_kg;
+  std::optional<double> force_N;
+  std::string words;  // as it was said
+};
+
+// An option such as --load "20 kg" or "200 N"; a malformed value is a usage error.
+CLI::Option& add_mass_or_force(CLI::App& app, const std::string& name, MassOrForce& target,
+                               const std::string& help);
+
 // --json, for commands that answer.
 void add_json(CLI::App& app, bool& json);
 

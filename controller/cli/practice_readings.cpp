@@ -6,15 +6,12 @@
 #include <vector>
 
 #include "controller/cli/approach.hpp"
-#include "controller/cli/practice_rig.hpp"
+#include "controller/cli/calibration_rig.hpp"
 
 namespace controller::cli {
 namespace {
 
 using protocol::Result;
-
-constexpr double kSpeed_m_s = 0.005;
-constexpr double kTouchSpeed_m_s = 0.0005;
 
 // 0, step, ... , largest, ... , step, 0.
 std::vector<double> up_and_down(double step, int steps) {
@@ -24,15 +21,15 @@ std::vector<double> up_and_down(double step, int steps) {
   return out;
 }
 
-const char* direction(std::size_t index, std::size_t size) {
-  return index <= size / 2 ? "ascending" : "descending";
+calibration::Direction way_of(std::size_t index, std::size_t size) {
+  return index <= size / 2 ? calibration::Direction::ascending : calibration::Direction::descending;
 }
 
 }  // namespace
 
 Result<std::string> practise_force(const BenchSetup& setup) {
   host::StopFlag stop;
-  const auto rig = PractiseRig::open(setup, stop);
+  const auto rig = CalibrationRig::open(setup, stop);
   if (!rig) return rig.error();
   std::string csv = "force_N,counts,series,direction\n";
   const std::vector<double> loads_N = up_and_down(250.0, 8);
@@ -42,7 +39,7 @@ Result<std::string> practise_force(const BenchSetup& setup) {
       const Result<double> counts = (*rig)->mean_counts();
       if (!counts) return counts.error();
       csv += fmt::format("{},{:.1f},{},{}\n", loads_N[i], *counts, series,
-                         direction(i, loads_N.size()));
+                         calibration::direction_name(way_of(i, loads_N.size())));
     }
   }
   return csv;
@@ -50,7 +47,7 @@ Result<std::string> practise_force(const BenchSetup& setup) {
 
 Result<std::string> practise_travel(const BenchSetup& setup) {
   host::StopFlag stop;
-  const auto rig = PractiseRig::open(setup, stop);
+  const auto rig = CalibrationRig::open(setup, stop);
   if (!rig) return rig.error();
   host::Press& press = (*rig)->press();
   (*rig)->with_rig([](virtual_rig::VirtualRig& virtual_rig) {
@@ -65,16 +62,16 @@ Result<std::string> practise_travel(const BenchSetup& setup) {
     for (std::size_t i = 0; i < places_m.size(); ++i) {
       const auto steps = static_cast<int32_t>(
           *home + std::lround(places_m[i] * press.instruments().steps_per_m()));
-      const auto way = i <= places_m.size() / 2 ? calibration::Direction::ascending
-                                                : calibration::Direction::descending;
-      if (const auto moved = approach(press, steps, way, kSpeed_m_s); !moved) return moved.error();
+      const calibration::Direction way = way_of(i, places_m.size());
+      if (const auto moved = approach(press, steps, way, kCalibrationSpeed_m_s); !moved)
+        return moved.error();
       double dial_m = 0.0;
       (*rig)->with_rig(
           [&](virtual_rig::VirtualRig& virtual_rig) { dial_m = virtual_rig.dial_m(); });
       if (series == 1 && i == 0) dial_zero_m = dial_m;
       // A dial indicator shows thousandths of a millimetre.
       csv += fmt::format("{:.3f},{},{},{}\n", (dial_m - dial_zero_m) * 1e3, steps - *home, series,
-                         direction(i, places_m.size()));
+                         calibration::direction_name(way));
     }
   }
   return csv;
@@ -82,7 +79,7 @@ Result<std::string> practise_travel(const BenchSetup& setup) {
 
 Result<std::string> practise_frame(const BenchSetup& setup) {
   host::StopFlag stop;
-  const auto rig = PractiseRig::open(setup, stop);
+  const auto rig = CalibrationRig::open(setup, stop);
   if (!rig) return rig.error();
   host::Press& press = (*rig)->press();
   (*rig)->with_rig([](virtual_rig::VirtualRig& virtual_rig) {
@@ -98,8 +95,9 @@ Result<std::string> practise_frame(const BenchSetup& setup) {
     // Force and deflection count from a light contact, so that the block's seat does not matter.
     std::optional<int32_t> contact_steps;
     double contact_N = 0.0;
-    for (double load_N : {20.0, 250.0, 500.0, 750.0, 1000.0, 1250.0, 1500.0}) {
-      const auto touched = press.touch({load_N, kTouchSpeed_m_s, 0.03});
+    for (double load_N : {kBlockContact_N, 250.0, 500.0, 750.0, 1000.0, 1250.0, 1500.0}) {
+      const auto touched =
+          press.touch({load_N, kCalibrationTouchSpeed_m_s, kCalibrationTouchWay_m});
       if (!touched) return touched.error();
       const Result<double> counts = (*rig)->mean_counts();
       if (!counts) return counts.error();
@@ -113,7 +111,7 @@ Result<std::string> practise_frame(const BenchSetup& setup) {
       const double way_mm = (steps - *contact_steps) / press.instruments().steps_per_m() * 1e3;
       csv += fmt::format("{:.2f},{:.4f},{}\n", force_N - contact_N, way_mm, series);
     }
-    if (const auto back = press.move_to(*home, kSpeed_m_s); !back) return back.error();
+    if (const auto back = press.move_to(*home, kCalibrationSpeed_m_s); !back) return back.error();
   }
   return csv;
 }

@@ -67,7 +67,7 @@ Result<fitting::ReportRequest> read_request(const ReportOptions& options) {
   request.records_a = *std::move(records_a);
   request.records_b = *std::move(records_b);
   request.program = "springwright " SPRINGWRIGHT_VERSION;
-  request.made = utc_now().substr(0, 10);
+  request.made = today();
   return request;
 }
 

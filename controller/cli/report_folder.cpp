@@ -6,10 +6,8 @@
 #include <utility>
 #include <vector>
 
-#include "controller/cli/gnuplot_runner.hpp"
+#include "controller/cli/draw_figure.hpp"
 #include "fitting/report/data_files.hpp"
-#include "fitting/report/finished_svg.hpp"
-#include "fitting/report/gnuplot_script.hpp"
 
 namespace controller::cli {
 namespace {
@@ -35,12 +33,9 @@ constexpr std::array<Format, 3> kFormats = {
 Result<void> draw(const fitting::Report& report, Content& content, fitting::DrawnFigures& drawn) {
   for (const fitting::Figure* figure : fitting::figures_of(report)) {
     for (const Format& format : kFormats) {
-      Result<std::string> drawing = run_gnuplot(fitting::gnuplot_script(*figure, format.terminal));
+      Result<std::string> drawing = draw_figure(*figure, format.terminal);
       if (!drawing) return protocol::at("figure " + figure->name, drawing.error());
-      if (format.terminal == Terminal::svg) {
-        drawing = fitting::finished_svg(*std::move(drawing), *figure);
-        drawn[figure->name] = *drawing;
-      }
+      if (format.terminal == Terminal::svg) drawn[figure->name] = *drawing;
       content.emplace_back(fs::path("figures") / (figure->name + format.ending),
                            *std::move(drawing));
     }

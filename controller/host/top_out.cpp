@@ -15,18 +15,6 @@ using protocol::Result;
 
 namespace {
 
-Result<void> wait_for(Press& press, Operator& person, const std::string& what) {
-  person.ask(what);
-  Answer answer = Answer::pending;
-  const Result<void> done = press.wait_until([&] {
-    answer = person.answer(std::chrono::milliseconds(0));
-    return answer != Answer::pending;
-  });
-  if (!done) return done;
-  if (answer == Answer::done) return {};
-  return Error{Errc::stopped_by_operator, "Stopped by the operator."};
-}
-
 Result<int32_t> feel(Press& press, const TouchPlan& plan, const char* what) {
   const Result<std::optional<int32_t>> felt = press.touch(plan);
   if (!felt) return felt.error();
@@ -38,6 +26,19 @@ Result<int32_t> feel(Press& press, const TouchPlan& plan, const char* what) {
 }
 
 }  // namespace
+
+Result<void> wait_for(Press& press, Operator& person, const std::string& what,
+                      const std::string& refusal) {
+  person.ask(what);
+  Answer answer = Answer::pending;
+  const Result<void> done = press.wait_until([&] {
+    answer = person.answer(std::chrono::milliseconds(0));
+    return answer != Answer::pending;
+  });
+  if (!done) return done;
+  if (answer == Answer::done) return {};
+  return Error{Errc::stopped_by_operator, refusal};
+}
 
 Result<TopOut> find_top_out(Press& press, const TopOutSettings& settings, Operator& person) {
   TopOut found;

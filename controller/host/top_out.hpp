@@ -29,6 +29,11 @@ struct TopOut {
   int32_t home_steps = 0;  // where the cell was read unloaded
 };
 
+// Asks, and looks after the rig until the person has answered. ERRORS: those of the press;
+// stopped_by_operator, in these words, where the answer is no.
+protocol::Result<void> wait_for(Press& press, Operator& person, const std::string& what,
+                                const std::string& refusal = "Stopped by the operator.");
+
 // ERRORS: those of the press; stopped_by_guard where no fork is felt; stopped_by_operator.
 protocol::Result<TopOut> find_top_out(Press& press, const TopOutSettings& settings,
                                       Operator& person);

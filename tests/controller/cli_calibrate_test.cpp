@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "controller/cli/commands.hpp"
+#include "tests/support/command_line.hpp"
 
 namespace {
 
@@ -39,16 +39,12 @@ class Bench {
 
   // Runs the program's own command line; answers and complaints are kept for looking at.
   int run(const std::vector<std::string>& words) {
-    std::vector<const char*> arguments = {"springwright", "calibrate"};
-    for (const std::string& word : words) arguments.push_back(word.c_str());
-    std::ostringstream out;
-    std::ostringstream err;
-    controller::cli::Console console{out, err};
-    const int code = controller::cli::run_command_line(static_cast<int>(arguments.size()),
-                                                       arguments.data(), console);
-    answer = out.str();
-    complaint = err.str();
-    return code;
+    std::vector<std::string> all = {"calibrate"};
+    all.insert(all.end(), words.begin(), words.end());
+    const test_support::CommandRun done = test_support::run_words(all);
+    answer = done.answer;
+    complaint = done.complaint;
+    return done.exit_code;
   }
 
   int make_force() {

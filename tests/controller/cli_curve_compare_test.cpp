@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "controller/cli/commands.hpp"
+#include "tests/support/command_line.hpp"
 #include "tests/support/records.hpp"
 #include "tests/support/temporary_folder.hpp"
 
@@ -44,16 +44,10 @@ class Workshop {
   std::string path(const std::string& name) const { return (folder_ / name).string(); }
 
   int run(const std::vector<std::string>& words) {
-    std::vector<const char*> arguments = {"springwright"};
-    for (const std::string& word : words) arguments.push_back(word.c_str());
-    std::ostringstream out;
-    std::ostringstream err;
-    controller::cli::Console console{out, err};
-    const int code = controller::cli::run_command_line(static_cast<int>(arguments.size()),
-                                                       arguments.data(), console);
-    answer = out.str();
-    complaint = err.str();
-    return code;
+    const test_support::CommandRun done = test_support::run_words(words);
+    answer = done.answer;
+    complaint = done.complaint;
+    return done.exit_code;
   }
 
   std::string record_a() const { return path("record-a.csv"); }

@@ -9,9 +9,9 @@
 #include <sstream>
 #include <thread>
 
-#include "controller/cli/commands.hpp"
 #include "controller/cli/progress_bar.hpp"
 #include "protocol/record/record_reader.hpp"
+#include "tests/support/command_line.hpp"
 #include "tests/support/temporary_folder.hpp"
 
 namespace {
@@ -36,17 +36,11 @@ struct Shell {
   ~Shell() { fs::current_path(before); }
 
   int run(const std::vector<std::string>& words) {
-    std::vector<const char*> arguments = {"springwright"};
-    for (const std::string& word : words) arguments.push_back(word.c_str());
-    std::ostringstream out;
-    std::ostringstream err;
-    controller::cli::Console console{out, err};
-    const int code = controller::cli::run_command_line(static_cast<int>(arguments.size()),
-                                                       arguments.data(), console);
-    answer = out.str();
-    complaint = err.str();
+    const test_support::CommandRun done = test_support::run_words(words);
+    answer = done.answer;
+    complaint = done.complaint;
     UNSCOPED_INFO(complaint);
-    return code;
+    return done.exit_code;
   }
 
   // A short sweep, and whatever else is said.

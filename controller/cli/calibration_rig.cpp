@@ -1,13 +1,10 @@
-#include "controller/cli/practice_rig.hpp"
+#include "controller/cli/calibration_rig.hpp"
 
 namespace controller::cli {
 
 using protocol::Result;
 
 namespace {
-
-constexpr double kSettle_s = 2.0;   // after a load was put on
-constexpr double kAverage_s = 1.0;  // read at each load
 
 class Collector final : public host::SampleListener {
  public:
@@ -24,12 +21,12 @@ double counts_of(const host::TimedSample& sample) {
 
 }  // namespace
 
-Result<std::unique_ptr<PractiseRig>> PractiseRig::open(const BenchSetup& setup,
-                                                       host::StopSource& stop,
-                                                       const host::PressLimits& limits) {
+Result<std::unique_ptr<CalibrationRig>> CalibrationRig::open(const BenchSetup& setup,
+                                                             host::StopSource& stop,
+                                                             const host::PressLimits& limits) {
   Result<RigConnection> connection = RigConnection::connect(setup.rig, {});
   if (!connection) return connection.error();
-  std::unique_ptr<PractiseRig> rig(new PractiseRig(std::move(connection).value()));
+  std::unique_ptr<CalibrationRig> rig(new CalibrationRig(std::move(connection).value()));
   host::Session& session = rig->connection_.session();
   if (const auto opened = session.open(); !opened) return opened.error();
   rig->press_ =
@@ -39,13 +36,13 @@ Result<std::unique_ptr<PractiseRig>> PractiseRig::open(const BenchSetup& setup,
   return rig;
 }
 
-void PractiseRig::hang_N(double force_N) {
+void CalibrationRig::hang_N(double force_N) {
   with_rig([&](virtual_rig::VirtualRig& rig) {
     rig.hang_weight(force_N / protocol::kStandardGravity_m_s2, protocol::kStandardGravity_m_s2);
   });
 }
 
-Result<std::vector<calibration::WindowSample>> PractiseRig::window(
+Result<std::vector<calibration::WindowSample>> CalibrationRig::window(
     double duration_s, const std::function<double(const host::TimedSample&)>& reading) {
   Collector collector;
   press_->set_listener(&collector);
@@ -59,9 +56,9 @@ Result<std::vector<calibration::WindowSample>> PractiseRig::window(
   return window;
 }
 
-Result<double> PractiseRig::mean_counts() {
-  if (const auto settled = press_->rest(kSettle_s); !settled) return settled.error();
-  const auto samples = window(kAverage_s, counts_of);
+Result<double> CalibrationRig::mean_counts() {
+  if (const auto settled = press_->rest(kCalibrationSettle_s); !settled) return settled.error();
+  const auto samples = window(kCalibrationWindow_s, counts_of);
   if (!samples) return samples.error();
   double sum = 0.0;
   for (const calibration::WindowSample& sample : *samples) sum += sample.reading;

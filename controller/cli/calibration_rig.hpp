@@ -15,11 +15,18 @@ namespace controller::cli {
 // Room for every load and place of a calibration.
 inline constexpr host::PressLimits kCalibrationLimits{-100.0, 2300.0, -0.010, 0.200};
 
-class PractiseRig {
+inline constexpr double kCalibrationSettle_s = 2.0;  // after a load was changed
+inline constexpr double kCalibrationWindow_s = 1.0;  // read at each load
+inline constexpr double kCalibrationSpeed_m_s = 0.005;
+inline constexpr double kCalibrationTouchSpeed_m_s = 0.0005;
+inline constexpr double kCalibrationTouchWay_m = 0.03;
+inline constexpr double kBlockContact_N = 20.0;  // a frame's force and deflection count from here
+
+class CalibrationRig {
  public:
   // Connects and prepares; nothing moves. `stop` must outlive the rig. ERRORS: of the port, the
   // session, the limits.
-  static protocol::Result<std::unique_ptr<PractiseRig>> open(
+  static protocol::Result<std::unique_ptr<CalibrationRig>> open(
       const BenchSetup& setup, host::StopSource& stop,
       const host::PressLimits& limits = kCalibrationLimits);
 
@@ -40,7 +47,7 @@ class PractiseRig {
   protocol::Result<double> mean_counts();
 
  private:
-  explicit PractiseRig(RigConnection connection) : connection_(std::move(connection)) {}
+  explicit CalibrationRig(RigConnection connection) : connection_(std::move(connection)) {}
 
   // Destroyed from the end: the press before its session.
   RigConnection connection_;
