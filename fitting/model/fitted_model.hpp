@@ -29,6 +29,14 @@ enum class GasLaw { wall_coefficient, constant_time, exponent };
 
 enum class ParameterStatus { fitted, given, not_determined, at_bound };
 
+// Where the profile likelihood ends, the other parameters fitted anew at every value. An end that
+// it does not find is open: the data do not bound the parameter there.
+struct ProfileInterval {
+  double confidence = 0.95;
+  std::optional<double> low;  // in the parameter's unit
+  std::optional<double> high;
+};
+
 struct FittedParameter {
   std::string name;    // positive_volume, friction ...
   std::string unit;    // of value as printed: cm3, N, mm, s, 1
@@ -38,6 +46,7 @@ struct FittedParameter {
   ParameterStatus status = ParameterStatus::fitted;
   std::string sweep;   // for a value of one sweep alone
   std::string reason;  // why it is not determined, or where a given value comes from
+  std::optional<ProfileInterval> profile = {};
 };
 
 // One doubt that the fit carries through: the shift of the free parameters for one standard
@@ -65,11 +74,33 @@ struct FitContext {
   std::vector<std::string> record_ids;
 };
 
-// One form of the gas law that was tried, for the table of the choice.
+// One form of the law that was tried, for the table of the choice.
 struct LawTried {
   GasLaw law = GasLaw::wall_coefficient;
+  std::string elements;  // what it has beside the usual, or lacks; empty: nothing
+  int parameters = 0;    // free ones
   double structured_residual_N = 0.0;
   double criterion = 0.0;  // information criterion above the best form's; 0 for the chosen one
+};
+
+// A stretch of travel where the model and a record disagree by more than chance and the model's
+// known error would.
+struct Misfit {
+  double from_m = 0.0;
+  double to_m = 0.0;
+  std::string sweep;          // record id; empty: in all of them
+  int direction = 0;          // +1 compression, -1 rebound, 0 both
+  double size_N = 0.0;        // measured less model, mean over the stretch
+  double significance = 0.0;  // standard deviations
+  std::string text;
+};
+
+// What resampling whole strokes makes of the parameters, beside the covariance.
+struct BootstrapResult {
+  int replicates = 0;
+  int strokes = 0;
+  std::string refused;                       // why there is none; empty: there is
+  std::vector<double> standard_uncertainty;  // of the P free parameters, in their units
 };
 
 struct FittedModel {
@@ -87,6 +118,10 @@ struct FittedModel {
   double structured_residual_N = 0.0;  // rms of what is left after averaging the noise away
   std::size_t samples = 0;
   std::vector<LawTried> laws_tried;
+  Eigen::VectorXd singular_values;  // P x 1, of the Jacobian with columns of length one
+  std::vector<Misfit> misfits;
+  std::optional<BootstrapResult> bootstrap;
+  std::size_t spikes = 0;  // rows left out as lone outliers
   bool usable = false;
   std::vector<std::string> warnings;
 };

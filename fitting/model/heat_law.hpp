@@ -6,7 +6,8 @@
 //   joined chambers  flow from the higher pressure until they are equal;
 //                    enthalpy goes with the mass
 //   friction         after a reversal f = s F_c - (s F_c - f_0) exp(-|x - x_0|/delta)
-//                    (Dahl, i = 1)
+//                    (Dahl, i = 1); F_c grows towards rest by the Stribeck factor
+//   damper           c_c v going in, c_r v going out
 //
 // One step uses the exact exponential for the wall's part with the compression spread evenly over
 // the step, so it is right for steps much shorter and much longer than tau. The band's ends are
@@ -40,11 +41,13 @@ struct GasChamber {
 template <class T>
 struct LawState {
   double time_s = 0.0;
+  double record_travel_m = 0.0;
   T travel_m;
   GasChamber<T> positive;
   GasChamber<T> negative;
   GasChamber<T> lower;
   T friction_N;
+  T damper_N;
 };
 
 // REQUIRES: parameters with positive volumes over the whole path.
@@ -73,6 +76,7 @@ class HeatLaw {
   LawState<T> at_rest(double record_travel_m, double time_s) const {
     LawState<T> state;
     state.time_s = time_s;
+    state.record_travel_m = record_travel_m;
     state.travel_m = true_travel_m(record_travel_m);
     const Masses<T> masses = slow_masses(p_, chambers_, at_, state.travel_m);
     const T wall_K(at_.temperature_K);
@@ -80,6 +84,7 @@ class HeatLaw {
     state.negative = {masses.negative_kg, wall_K};
     state.lower = {masses.lower_kg, wall_K};
     state.friction_N = T(0.0);
+    state.damper_N = T(0.0);
     return state;
   }
 
@@ -105,9 +110,13 @@ class HeatLaw {
       if (distance(first, second) > 0.0) pass_band(state, second, pace);
       if (distance(second, to) > 0.0) move(state, to, T(pace * distance(second, to)), false);
     }
+    const double moved_m = record_travel_m - state.record_travel_m;
+    const double speed_m_s = span_s > 0.0 ? moved_m / span_s : 0.0;
     state.time_s = time_s;
+    state.record_travel_m = record_travel_m;
     state.travel_m = to;
-    slide(state, T(to - from), forward);
+    state.damper_N = damper_force_N(p_, speed_m_s);
+    slide(state, T(to - from), forward, speed_m_s);
   }
 
   SpringParts<T> parts(const LawState<T>& state) const {
@@ -115,7 +124,9 @@ class HeatLaw {
                         negative_Pa(state), lower_Pa(state));
   }
   T gas_force_N(const LawState<T>& state) const { return parts(state).total_N(); }
-  T force_N(const LawState<T>& state) const { return gas_force_N(state) + state.friction_N; }
+  T force_N(const LawState<T>& state) const {
+    return gas_force_N(state) + state.friction_N + state.damper_N;
+  }
 
   T positive_Pa(const LawState<T>& s) const {
     return pressure(s.positive, chambers_.positive_m3(s.travel_m));
@@ -248,11 +259,12 @@ class HeatLaw {
         (negative_J + enthalpy_J) / (kAirHeatAtConstantVolume_J_kgK * state.negative.mass_kg);
   }
 
-  void slide(LawState<T>& state, const T& moved_m, bool forward) const {
+  void slide(LawState<T>& state, const T& moved_m, bool forward, double speed_m_s) const {
     using std::exp;
     const T length = forward ? moved_m : T(-moved_m);
     const T kinetic =
-        (forward ? 1.0 : -1.0) * kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa);
+        (forward ? 1.0 : -1.0) * kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa) *
+        stribeck_factor(p_, speed_m_s);
     state.friction_N =
         kinetic - (kinetic - state.friction_N) * exp(-length / p_[kPreslidingTravel]);
   }

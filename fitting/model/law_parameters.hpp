@@ -5,6 +5,7 @@
 
 #include <array>
 #include <cstddef>
+#include <optional>
 #include <string_view>
 
 namespace fitting {
@@ -17,12 +18,17 @@ enum LawIndex : std::size_t {
   kFriction,             // F_c0, at zero gauge pressure
   kFrictionPerPressure,  // k_f, N/Pa
   kPreslidingTravel,     // delta
+  kStaticExcess,         // friction at rest over kinetic friction, less one
+  kStribeckSpeed,        // the excess falls as exp(-(v/v_s)^2)
   kTransferTravel,       // x_t, the middle of the port's band
   kTransferBand,         // full width of the band
   kThermalTime,          // positive chamber, at the reference state
   kNegativeThermalTime,
   kLowerLegThermalTime,
-  kBumperForce,  // at full travel
+  kBumperForce,        // at full travel
+  kDamperCompression,  // N s/m, open damper, stroke going in
+  kDamperRebound,      // N s/m, going out
+  kDamperGas,          // rise of the rod's gas force from full extension to full travel
   kExponent,     // of the air chambers, where there was no clock
   kLowerLegExponent,
   kSpacerVolume,  // each
@@ -37,7 +43,8 @@ enum LawIndex : std::size_t {
 struct LawParameterInfo {
   std::string_view name;
   std::string_view unit;
-  double unit_SI;  // one printed unit in SI
+  double unit_SI;                       // one printed unit in SI
+  std::optional<double> absent_SI = {};  // what a model that does not name it means
 };
 
 inline constexpr std::array<LawParameterInfo, kLawSize> kLawParameters = {{
@@ -48,12 +55,17 @@ inline constexpr std::array<LawParameterInfo, kLawSize> kLawParameters = {{
     {"friction", "N", 1.0},
     {"friction_per_bar", "N/bar", 1e-5},
     {"presliding_travel", "mm", 1e-3},
+    {"static_excess", "1", 1.0, 0.0},
+    {"stribeck_speed", "mm/s", 1e-3, 1e-3},
     {"transfer_travel", "mm", 1e-3},
     {"transfer_band", "mm", 1e-3},
     {"thermal_time", "s", 1.0},
     {"negative_thermal_time", "s", 1.0},
     {"lower_leg_thermal_time", "s", 1.0},
     {"bumper_force", "N", 1.0},
+    {"damper_compression", "N s/m", 1.0, 0.0},
+    {"damper_rebound", "N s/m", 1.0, 0.0},
+    {"damper_gas", "N", 1.0, 0.0},
     {"exponent", "1", 1.0},
     {"lower_leg_exponent", "1", 1.0},
     {"spacer_volume", "cm3", 1e-6},

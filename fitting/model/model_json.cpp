@@ -155,10 +155,13 @@ void read_values(const Json& values, FittedModel& model, JsonFields& parent) {
     model.law_values[*index] = value * kLawParameters[*index].unit_SI;
     seen[*index] = true;
   }
-  for (bool each : seen) {
-    if (!each)
+  for (std::size_t i = 0; i < kLawSize; ++i) {
+    if (seen[i]) continue;
+    if (!kLawParameters[i].absent_SI) {
       return parent.fail(Errc::input_malformed, "values",
                          "does not hold every parameter of the law");
+    }
+    model.law_values[i] = *kLawParameters[i].absent_SI;
   }
 }
 

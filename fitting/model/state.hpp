@@ -5,6 +5,8 @@
 // full extension) the lower end, above it the upper end.
 #pragma once
 
+#include <cmath>
+
 #include "fitting/model/gas.hpp"
 #include "fitting/model/geometry.hpp"
 #include "protocol/record/sweep_record.hpp"
@@ -76,6 +78,19 @@ T bumper_force_N(const LawParameters<T>& p, const Geometry& geometry, const T& x
   return p[kBumperForce] * u * u;
 }
 
+// The damper's gas pushes its rod out the harder, the further it is in; what it pushes at full
+// extension is part of the preload.
+template <class T>
+T damper_gas_N(const LawParameters<T>& p, const Geometry& geometry, const T& x_m) {
+  return p[kDamperGas] * x_m / geometry.travel_m;
+}
+
+// The open damper's force at a speed, positive in compression.
+template <class T>
+T damper_force_N(const LawParameters<T>& p, double speed_m_s) {
+  return (speed_m_s >= 0.0 ? p[kDamperCompression] : p[kDamperRebound]) * speed_m_s;
+}
+
 // The slow spring's parts at one travel; they add up to its force.
 template <class T>
 struct SpringParts {
@@ -96,7 +111,7 @@ SpringParts<T> spring_parts(const LawParameters<T>& p, const Geometry& geometry,
   return {(positive_Pa - at.ambient_Pa) * chambers.piston_area_m2,
           -(negative_Pa - at.ambient_Pa) * chambers.annulus_area_m2,
           (lower_Pa - at.ambient_Pa) * chambers.lower_area_m2,
-          p[kPreload],
+          p[kPreload] + damper_gas_N(p, geometry, x_m),
           bumper_force_N(p, geometry, x_m),
           positive_Pa};
 }
@@ -111,6 +126,14 @@ SpringParts<T> slow_spring(const LawParameters<T>& p, const Geometry& geometry,
                       T(masses.positive_kg * RT / chambers.positive_m3(x_m)),
                       T(masses.negative_kg * RT / chambers.negative_m3(x_m)),
                       T(masses.lower_kg * RT / chambers.lower_m3(x_m)));
+}
+
+// Sliding friction over kinetic friction: slow sliding holds more [CanudasDeWit1995] Eq. (5).
+template <class T>
+T stribeck_factor(const LawParameters<T>& p, double speed_m_s) {
+  using std::exp;
+  const T share = speed_m_s / p[kStribeckSpeed];
+  return 1.0 + p[kStaticExcess] * exp(-share * share);
 }
 
 // Kinetic friction, by the positive chamber's pressure.

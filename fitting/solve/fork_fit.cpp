@@ -86,7 +86,7 @@ protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>&
   model.context = make_context(input);
   for (const auto& run : runs) {
     if (!std::isfinite(run->solution.cost)) continue;
-    model.laws_tried.push_back({run->law, run->structure.structured_N,
+    model.laws_tried.push_back({run->law, "", run->problem.size(), run->structure.structured_N,
                                 criterion(*run, told_by_all) - criterion(*best, told_by_all)});
   }
   judge(input, *best, model);

@@ -26,6 +26,7 @@ constexpr double kFriction_N = 10.0;
 constexpr double kFrictionSpread_N = 20.0;
 constexpr double kFrictionPerPressure_N_Pa = 1e-5;
 constexpr double kFrictionPerPressureSpread_N_Pa = 2e-5;
+constexpr double kStribeck_m_s = 1e-3;
 constexpr double kBumper_N = 800.0;
 constexpr double kStartExponent = 1.12;
 constexpr double kExponentSpread = 0.2;
@@ -191,6 +192,7 @@ ParameterMap make_parameter_map(const FitInput& input, GasLaw law) {
   map.given[kLowerLegThermalTime] = kLowerLegTimeShare * kThermalTime_s;
   map.given[kExponent] = map.given[kLowerLegExponent] = 1.0;
   map.given[kPreslidingTravel] = kPresliding_m;
+  map.given[kStribeckSpeed] = kStribeck_m_s;
   map.given[kSpacerVolume] = input.fork.air_spring.spacer_volume_m3.value_or(kSpacer_m3);
   map.given[kPistonDiameter] = input.fork.air_spring.piston_diameter_m;
   map.given[kDamperRodArea] = input.fork.damper_rod_diameter_m

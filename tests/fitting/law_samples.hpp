@@ -20,6 +20,7 @@ inline fitting::LawParameters<double> fork() {
   p[kFriction] = 6.5;
   p[kFrictionPerPressure] = 1.15e-5;
   p[kPreslidingTravel] = 3e-4;
+  p[kStribeckSpeed] = 1e-3;
   p[kTransferTravel] = 3.2e-3;
   p[kTransferBand] = 1.2e-3;
   p[kThermalTime] = 3.0;
@@ -69,6 +70,7 @@ struct SingleChamber {
     parameters[kNegativeVolume] = 1e-9 * volume_m3;
     parameters[kLowerLegVolume] = 1e-4;
     parameters[kPreslidingTravel] = 1e-4;
+    parameters[kStribeckSpeed] = 1e-3;
     parameters[kThermalTime] = parameters[kNegativeThermalTime] = 1.0;
     parameters[kLowerLegThermalTime] = 1.0;
     parameters[kExponent] = parameters[kLowerLegExponent] = 1.0;

@@ -58,7 +58,10 @@ bool acts_in(GasLaw law, std::size_t index) {
   const bool exponent = index == kExponent || index == kLowerLegExponent;
   const bool thermal =
       index == kThermalTime || index == kNegativeThermalTime || index == kLowerLegThermalTime;
-  return law == GasLaw::exponent ? !thermal : !exponent;
+  // Without a clock there is no speed.
+  const bool by_speed = index == kStaticExcess || index == kStribeckSpeed ||
+                        index == kDamperCompression || index == kDamperRebound;
+  return law == GasLaw::exponent ? !thermal && !by_speed : !exponent;
 }
 
 }  // namespace
@@ -74,6 +77,11 @@ TEST_CASE("force law: every derivative is the difference of the force itself", "
   const Path path = law_samples::triangle_path(0.0, 0.1563, 1.0 / 3.0 * 1e-3, 4e-3, 1);
   LawParameters<double> p = law_samples::fork();
   p[kTransferTravel] = 3.21e-3;
+  p[kStaticExcess] = 0.3;
+  p[kStribeckSpeed] = 5e-3;
+  p[kDamperCompression] = 40.0;
+  p[kDamperRebound] = 60.0;
+  p[kDamperGas] = 12.0;
   for (std::size_t index = 0; index < kLawSize; ++index) {
     CAPTURE(int(model.law), kLawParameters[index].name);
     const Difference found = compare(model, p, path, index);

@@ -28,7 +28,8 @@ FittedModel full() {
   model.context.calibrated_force_N = 3000.0;
   model.context.gauge_reading_Pa = 3447.0;
   model.context.vent = {0.01, 95e3, 288.0};
-  model.laws_tried = {{GasLaw::wall_coefficient, 0.4, 0.0}, {GasLaw::constant_time, 3.2, 250.0}};
+  model.laws_tried = {{GasLaw::wall_coefficient, "", 14, 0.4, 0.0},
+                      {GasLaw::constant_time, "", 14, 3.2, 250.0}};
   model.rms_residual_N = 1.3;
   model.samples = 59322;
   model.warnings = {"something to know"};
