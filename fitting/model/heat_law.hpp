@@ -262,9 +262,9 @@ class HeatLaw {
   void slide(LawState<T>& state, const T& moved_m, bool forward, double speed_m_s) const {
     using std::exp;
     const T length = forward ? moved_m : T(-moved_m);
-    const T kinetic =
-        (forward ? 1.0 : -1.0) * kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa) *
-        stribeck_factor(p_, speed_m_s);
+    const T kinetic = (forward ? 1.0 : -1.0) *
+                      kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa) *
+                      stribeck_factor(p_, speed_m_s);
     state.friction_N =
         kinetic - (kinetic - state.friction_N) * exp(-length / p_[kPreslidingTravel]);
   }

@@ -29,7 +29,7 @@ enum LawIndex : std::size_t {
   kDamperCompression,  // N s/m, open damper, stroke going in
   kDamperRebound,      // N s/m, going out
   kDamperGas,          // rise of the rod's gas force from full extension to full travel
-  kExponent,     // of the air chambers, where there was no clock
+  kExponent,           // of the air chambers, where there was no clock
   kLowerLegExponent,
   kSpacerVolume,  // each
   kPistonDiameter,
@@ -43,7 +43,7 @@ enum LawIndex : std::size_t {
 struct LawParameterInfo {
   std::string_view name;
   std::string_view unit;
-  double unit_SI;                       // one printed unit in SI
+  double unit_SI;                        // one printed unit in SI
   std::optional<double> absent_SI = {};  // what a model that does not name it means
 };
 

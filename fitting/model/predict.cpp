@@ -161,6 +161,7 @@ Eigen::VectorXd curve_shift(const FittedModel& model, const SharedDoubt& doubt,
     out += gradients.col(kPressureScale) * doubt.standard_uncertainty;
   if (doubt.name == "damper_rod_area")
     out += gradients.col(kDamperRodArea) * doubt.standard_uncertainty;
+  if (doubt.name == "damper_gas") out += gradients.col(kDamperGas) * doubt.standard_uncertainty;
   return out;
 }
 

@@ -17,13 +17,55 @@ double told(const LawRun& run) {
          std::max(1.0, 2.0 * run.structure.correlation_length_m * run.structure.samples_per_m);
 }
 
-// Bayesian information criterion. The forms have the same number of parameters and see the same
-// data, so only the misfit differs; for it to be comparable, all are counted as telling the same.
+// Bayesian information criterion. For the misfits to be comparable, all forms are counted as
+// telling the same.
 double criterion(const LawRun& run, double told_by_all) {
   const double misfit_N2 =
       run.structure.structured_N * run.structure.structured_N +
       run.structure.noise_N * run.structure.noise_N * told_by_all / double(run.structure.samples);
-  return told_by_all * std::log(misfit_N2);
+  return told_by_all * std::log(misfit_N2) + run.problem.size() * std::log(told_by_all);
+}
+
+using LawRuns = std::vector<std::unique_ptr<LawRun>>;
+
+double told_by_all(const LawRuns& runs) {
+  double out = std::numeric_limits<double>::infinity();
+  for (const auto& run : runs) {
+    if (run->exists()) out = std::min(out, told(*run));
+  }
+  return out;
+}
+
+const LawRun& best_of(const LawRuns& runs) {
+  const double told = told_by_all(runs);
+  const LawRun* best = runs.front().get();
+  for (const auto& run : runs) {
+    if (!run->exists()) continue;
+    if (!best->exists() || criterion(*run, told) < criterion(*best, told)) best = run.get();
+  }
+  return *best;
+}
+
+LawRuns run_forms(const FitInput& input, const FitOptions& options) {
+  LawRuns runs;
+  if (!input.has_time) {
+    runs.push_back(run_law(input, GasLaw::exponent, options));
+    return runs;
+  }
+  runs.push_back(run_law(input, GasLaw::wall_coefficient, options));
+  // The others lie close by in all but what they add: fewer starts suffice.
+  FitOptions fewer = options;
+  fewer.starts = std::max(3, options.starts / 3);
+  runs.push_back(run_law(input, GasLaw::constant_time, fewer, runs.front().get()));
+  if (!input.tells_speeds()) return runs;
+  const LawRun& usual = best_of(runs);
+  LawForm form = usual.form;
+  for (const auto& [excess, damper] : {std::pair{false, true}, {true, false}, {true, true}}) {
+    form.static_excess = excess;
+    form.damper = damper;
+    runs.push_back(run_law(input, form, fewer, &usual));
+  }
+  return runs;
 }
 
 FitContext make_context(const FitInput& input) {
@@ -56,40 +98,22 @@ protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>&
   if (!made) return made.error();
   const FitInput& input = *made;
 
-  std::vector<std::unique_ptr<LawRun>> runs;
-  if (input.has_time) {
-    runs.push_back(run_law(input, GasLaw::wall_coefficient, options, {}));
-    // The other form lies close by in all but the thermal times: fewer starts suffice.
-    FitOptions fewer = options;
-    fewer.starts = std::max(3, options.starts / 3);
-    runs.push_back(run_law(input, GasLaw::constant_time, fewer, {runs.front()->solution.values}));
-  } else {
-    runs.push_back(run_law(input, GasLaw::exponent, options, {}));
-  }
-  double told_by_all = std::numeric_limits<double>::infinity();
-  for (const auto& run : runs) {
-    if (std::isfinite(run->solution.cost)) told_by_all = std::min(told_by_all, told(*run));
-  }
-  const LawRun* best = runs.front().get();
-  for (const auto& run : runs) {
-    if (std::isfinite(run->solution.cost) &&
-        (!std::isfinite(best->solution.cost) ||
-         criterion(*run, told_by_all) < criterion(*best, told_by_all))) {
-      best = run.get();
-    }
-  }
+  const LawRuns runs = run_forms(input, options);
+  const LawRun& best = best_of(runs);
 
   FittedModel model;
   model.fork = input.fork;
-  model.law = best->law;
+  model.law = best.form.gas;
   model.reference = thermal_reference(input);
   model.context = make_context(input);
+  const double told = told_by_all(runs);
   for (const auto& run : runs) {
-    if (!std::isfinite(run->solution.cost)) continue;
-    model.laws_tried.push_back({run->law, "", run->problem.size(), run->structure.structured_N,
-                                criterion(*run, told_by_all) - criterion(*best, told_by_all)});
+    if (!run->exists()) continue;
+    model.laws_tried.push_back({run->form.gas, elements_of(run->form), run->problem.size(),
+                                run->structure.structured_N,
+                                criterion(*run, told) - criterion(best, told)});
   }
-  judge(input, *best, model);
+  judge(input, best, model);
   return model;
 }
 

@@ -9,7 +9,6 @@ namespace fitting {
 namespace {
 
 // Assumptions where the fork file says nothing. Each is wide, and the answer names it.
-constexpr double kTransferTravel_m = 3e-3;
 constexpr double kTransferSpread_m = 3e-3;
 constexpr double kBand_m = 1e-3;
 constexpr double kBandSpread = 0.6;  // of the logarithm
@@ -26,7 +25,15 @@ constexpr double kFriction_N = 10.0;
 constexpr double kFrictionSpread_N = 20.0;
 constexpr double kFrictionPerPressure_N_Pa = 1e-5;
 constexpr double kFrictionPerPressureSpread_N_Pa = 2e-5;
-constexpr double kStribeck_m_s = 1e-3;
+// Speeds at which friction's excess at rest has gone, and how far that is a guess.
+constexpr double kStribeck_m_s = 2e-3;
+constexpr double kStribeckSpread = 0.8;  // of the logarithm
+constexpr double kStaticExcessStart = 0.1;
+constexpr double kStaticExcessSpread = 0.3;
+constexpr double kDamperSpread_Ns_m = 500.0;
+// Rise of a damper's gas force over the travel that no sweep tells from the air spring. Common
+// practice, no source: a rod of 10 mm against a few bar gained.
+constexpr double kDamperGas_N = 3.0;
 constexpr double kBumper_N = 800.0;
 constexpr double kStartExponent = 1.12;
 constexpr double kExponentSpread = 0.2;
@@ -75,7 +82,7 @@ FreeParameter volume(LawIndex index, const std::optional<protocol::Toleranced>& 
 
 FreeParameter transfer(const FitInput& input) {
   const std::optional<protocol::Toleranced>& stated = input.fork.air_spring.transfer_travel_m;
-  FreeParameter out = linear(kTransferTravel, kTransferTravel_m, 1e-3, 2.5,
+  FreeParameter out = linear(kTransferTravel, kAssumedTransfer_m, 1e-3, 2.5,
                              kTransferSpread_m / 1e-3, 0.0, 0.15 * input.fork.travel_m);
   if (!stated) return out;
   out.centre_SI = std::max(stated->value, 0.5e-3);
@@ -126,6 +133,19 @@ void add_friction(const FitInput& input, ParameterMap& map) {
   map.free.push_back(logarithmic(kPreslidingTravel, kPresliding_m, 0.7, kPreslidingSpread));
 }
 
+void add_by_speed(const LawForm& form, ParameterMap& map) {
+  if (form.static_excess) {
+    map.free.push_back(
+        linear(kStaticExcess, kStaticExcessStart, 0.1, 1.0, kStaticExcessSpread / 0.1, -0.5, 3.0));
+    map.free.push_back(logarithmic(kStribeckSpeed, kStribeck_m_s, 0.7, kStribeckSpread));
+  }
+  if (form.damper) {
+    for (LawIndex index : {kDamperCompression, kDamperRebound}) {
+      map.free.push_back(linear(index, 0.0, 100.0, 3.0, kDamperSpread_Ns_m / 100.0, -1e300, 1e300));
+    }
+  }
+}
+
 // Each fill is read with its own error. What they have in common cannot be told from the gauge's
 // scale, so it is not fitted but carried as a doubt: relative to the pressures, the fitted errors
 // add up to nothing.
@@ -146,44 +166,8 @@ void add_fill_priors(const ParameterMap& map, const FitInput& input, Problem& pr
 
 }  // namespace
 
-protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records) {
-  if (records.empty()) {
-    return protocol::Error{protocol::Errc::record_unusable, "a fit needs at least one record."};
-  }
-  FitInput input;
-  input.fork = records.front().metadata.fork;
-  input.records = records;
-  const double stated_m = input.fork.air_spring.transfer_travel_m
-                              ? input.fork.air_spring.transfer_travel_m->value
-                              : kTransferTravel_m;
-  for (const protocol::SweepRecord& record : records) {
-    const protocol::Metadata& about = record.metadata;
-    if (about.fork.name != input.fork.name) {
-      return protocol::Error{
-          protocol::Errc::input_out_of_range,
-          fmt::format(
-              "the records are of different forks ('{}' and '{}'); fit each fork by itself.",
-              input.fork.name, about.fork.name)};
-    }
-    protocol::Result<Path> path = make_path(record, stated_m + 8e-3);
-    if (!path) return path.error();
-    input.has_time = input.has_time && path->has_time;
-    input.mean_pressure_gauge_Pa += about.setting.pressure_gauge_Pa / double(records.size());
-    input.mean_speed_m_s += path->speed_m_s / double(records.size());
-    input.largest_travel_m = std::max(input.largest_travel_m, path->largest_travel_m);
-    input.largest_force_N = std::max(input.largest_force_N, path->largest_force_N);
-    input.any_spacers = input.any_spacers || about.setting.spacers > 0;
-    input.single_stroke = input.single_stroke || about.single_stroke;
-    input.paths.push_back(std::move(*path));
-  }
-  return input;
-}
-
-ThermalReference thermal_reference(const FitInput& input) {
-  return {input.mean_pressure_gauge_Pa + protocol::kStandardAtmosphere_Pa, 293.15};
-}
-
-ParameterMap make_parameter_map(const FitInput& input, GasLaw law) {
+ParameterMap make_parameter_map(const FitInput& input, const LawForm& form) {
+  const GasLaw law = form.gas;
   ParameterMap map;
   map.sweeps = static_cast<int>(input.records.size());
   map.fill_errors = map.sweeps > 1;
@@ -218,6 +202,7 @@ ParameterMap make_parameter_map(const FitInput& input, GasLaw law) {
   if (input.any_spacers && !input.fork.air_spring.spacer_volume_m3) {
     map.free.push_back(logarithmic(kSpacerVolume, kSpacer_m3, 0.4, 0.5));
   }
+  add_by_speed(form, map);
   const Geometry geometry = make_geometry(input.fork);
   if (input.largest_travel_m > geometry.bumper_start_m + 1e-3) {
     map.free.push_back(linear(kBumperForce, kBumper_N, 100.0, 5.0, kBumper_N / 100.0, 0.0, 1e300));
@@ -225,7 +210,7 @@ ParameterMap make_parameter_map(const FitInput& input, GasLaw law) {
   return map;
 }
 
-Problem make_problem(const ParameterMap& map, const FitInput& input, GasLaw law) {
+Problem make_problem(const ParameterMap& map, const FitInput& input, const LawForm& form) {
   Problem problem;
   for (int i = 0; i < map.shared_size(); ++i) {
     const FreeParameter& free = map.free[static_cast<std::size_t>(i)];
@@ -239,7 +224,7 @@ Problem make_problem(const ParameterMap& map, const FitInput& input, GasLaw law)
       problem.priors.push_back({{{i, 1.0}}, 0.0, free.prior_standard_uncertainty});
     }
   }
-  if (law != GasLaw::exponent) {
+  if (form.gas != GasLaw::exponent) {
     // The centres stand in the assumed ratio already, so the tie is between deviations.
     const int time = map.position_of(kThermalTime);
     for (LawIndex tied : {kNegativeThermalTime, kLowerLegThermalTime}) {
@@ -256,7 +241,7 @@ Eigen::VectorXd start_spread(const ParameterMap& map) {
   return out;
 }
 
-BenchDoubt bench_doubt(const FitInput& input) {
+BenchDoubt bench_doubt(const FitInput& input, const LawForm& form) {
   BenchDoubt out;
   for (const protocol::SweepRecord& record : input.records) {
     const protocol::InstrumentDoubt& doubt = record.metadata.doubt;
@@ -273,7 +258,8 @@ BenchDoubt bench_doubt(const FitInput& input) {
     }
   }
   if (!input.fork.damper_rod_diameter_m) out.rod_area_m2 = kAssumedRodAreaDoubt_m2;
-  out.stroke_drag_N = input.single_stroke ? kOneWayFriction_N : kDamper_N;
+  out.stroke_drag_N = input.single_stroke ? kOneWayFriction_N : (form.damper ? 0.0 : kDamper_N);
+  out.damper_gas_N = kDamperGas_N;
   return out;
 }
 

@@ -57,6 +57,17 @@ std::vector<Solution> distinct_minima(const std::vector<Solution>& minima) {
   return out;
 }
 
+// The other form's values where both have the parameter, the start elsewhere.
+Eigen::VectorXd carried_over(const LawRun& from, const ParameterMap& to) {
+  Eigen::VectorXd out = Eigen::VectorXd::Zero(to.size());
+  for (int i = 0; i < to.shared_size(); ++i) {
+    const int at = from.map.position_of(to.free[static_cast<std::size_t>(i)].index);
+    if (at >= 0) out(i) = from.solution.values(at);
+  }
+  if (to.fill_errors) out.tail(to.sweeps) = from.solution.values.tail(to.sweeps);
+  return out;
+}
+
 // A parameter at its bound has no uncertainty that a linearisation could give: it is held there.
 void hold_at_bounds(LawRun& run) {
   for (int i = 0; i < run.map.shared_size(); ++i) {
@@ -87,15 +98,15 @@ std::vector<Eigen::VectorXd> LawRun::residuals_N(const Eigen::VectorXd& values) 
   return out;
 }
 
-std::unique_ptr<LawRun> run_law(const FitInput& input, GasLaw law, const FitOptions& options,
-                                const std::vector<Eigen::VectorXd>& given) {
+std::unique_ptr<LawRun> run_law(const FitInput& input, const LawForm& form,
+                                const FitOptions& options, const LawRun* found) {
   auto run = std::make_unique<LawRun>();
-  run->law = law;
-  run->map = make_parameter_map(input, law);
-  run->problem = make_problem(run->map, input, law);
+  run->form = form;
+  run->map = make_parameter_map(input, form);
+  run->problem = make_problem(run->map, input, form);
   for (std::size_t s = 0; s < input.paths.size(); ++s) {
     const protocol::Setting& setting = input.records[s].metadata.setting;
-    const SweepModel model{law, make_geometry(input.fork), make_circumstances(setting),
+    const SweepModel model{form.gas, make_geometry(input.fork), make_circumstances(setting),
                            thermal_reference(input), setting.start};
     run->sweeps.push_back(
         std::make_unique<SweepEvidence>(input.paths[s], model, run->map, static_cast<int>(s)));
@@ -109,6 +120,8 @@ std::unique_ptr<LawRun> run_law(const FitInput& input, GasLaw law, const FitOpti
   many.threads = options.threads;
   many.seed = options.seed;
   many.solve = start_options();
+  std::vector<Eigen::VectorXd> given;
+  if (found != nullptr && found->exists()) given.push_back(carried_over(*found, run->map));
   const MultistartOutcome outcome = solve_many(run->problem, start_spread(run->map), given, many);
   run->started = outcome.started;
   run->solution = outcome.best;

@@ -1,7 +1,8 @@
-// One form of the gas law carried through: many starts, then a second solve with the samples
+// One form of the law carried through: many starts, then a second solve with the samples
 // weighted by what they really tell.
 #pragma once
 
+#include <cmath>
 #include <memory>
 #include <vector>
 
@@ -12,7 +13,7 @@
 namespace fitting {
 
 struct LawRun {
-  GasLaw law = GasLaw::wall_coefficient;
+  LawForm form = GasLaw::wall_coefficient;
   ParameterMap map;
   std::vector<std::unique_ptr<SweepEvidence>> sweeps;
   Problem problem;
@@ -22,13 +23,15 @@ struct LawRun {
   std::vector<int> at_bound;  // positions of parameters held there
   int started = 0;
 
+  // Whether any start gave the chambers a volume over the whole travel.
+  bool exists() const { return std::isfinite(solution.cost); }
   std::vector<const SweepEvidence*> sweep_list() const;
   // Simulated minus measured, by sweep.
   std::vector<Eigen::VectorXd> residuals_N(const Eigen::VectorXd& values) const;
 };
 
-// The input must outlive the run. Values found for another form may be given as further starts.
-std::unique_ptr<LawRun> run_law(const FitInput& input, GasLaw law, const FitOptions& options,
-                                const std::vector<Eigen::VectorXd>& given);
+// The input must outlive the run. What another form found is one more start.
+std::unique_ptr<LawRun> run_law(const FitInput& input, const LawForm& form,
+                                const FitOptions& options, const LawRun* found = nullptr);
 
 }  // namespace fitting

@@ -140,6 +140,8 @@ std::vector<Doubt> carry_doubts(const Propagator& propagator,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kFillError); });
   add("damper_rod_area", bench.rod_area_m2, false,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kDamperRodArea); });
+  add("damper_gas", bench.damper_gas_N, false,
+      [&](std::size_t s, int row) { return -propagator.gradient(s, row, kDamperGas); });
   add("stroke_drag", bench.stroke_drag_N, false,
       [&](std::size_t s, int row) { return double(node(s, row).direction); });
   return out;

@@ -44,6 +44,7 @@ struct BenchDoubt {
   double gauge_reading_Pa = 0.0;  // of the fills' mean
   double rod_area_m2 = 0.0;       // of a damper rod that the fork file does not give
   double stroke_drag_N = 0.0;     // along the stroke, not in the model: the damper's, say
+  double damper_gas_N = 0.0;      // rise of the damper's gas force over the whole travel
 };
 
 // REQUIRES: the sweeps are the problem's evidence, in order, and the model exists at the values.

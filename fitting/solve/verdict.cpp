@@ -332,7 +332,7 @@ void judge(const FitInput& input, const LawRun& run, FittedModel& model) {
                                        input.paths.size(), input.largest_force_N);
   const Uncertainty uncertainty =
       find_uncertainty(run.problem, run.sweep_list(), run.solution.values, run.structure,
-                       bench_doubt(input), error_N);
+                       bench_doubt(input, run.form), error_N);
   add_free(input, run, uncertainty, model);
   add_given(input, run, model);
   add_derived(input, model);

@@ -172,7 +172,7 @@ TEST_CASE("bench doubt: the worst instrument counts, and what was not calibrated
   std::vector<protocol::SweepRecord> records = {law_records::sweep({}), law_records::sweep({})};
   records[1].metadata.doubt.gain_relative = 0.01;
   records[0].metadata.doubt.zero_N = 2.5;
-  const BenchDoubt doubt = bench_doubt(input_of(records));
+  const BenchDoubt doubt = bench_doubt(input_of(records), GasLaw::wall_coefficient);
   CHECK(doubt.gain_relative == 0.01);
   CHECK(doubt.zero_N == 2.5);
   CHECK(doubt.travel_relative > 0.0);
@@ -185,7 +185,7 @@ TEST_CASE("bench doubt: the worst instrument counts, and what was not calibrated
     record.metadata.frame_calibration.emplace();
     record.metadata.fork.damper_rod_diameter_m.reset();
   }
-  const BenchDoubt calibrated = bench_doubt(input_of(records));
+  const BenchDoubt calibrated = bench_doubt(input_of(records), GasLaw::wall_coefficient);
   CHECK(calibrated.travel_relative == 0.0);
   CHECK(calibrated.frame_m_N == 0.0);
   CHECK(calibrated.rod_area_m2 > 0.0);

@@ -73,21 +73,21 @@ int not_determined(const FittedModel& model) {
   return count;
 }
 
-struct Misfit {
+struct MidlineError {
   double rms_share = 0.0;      // of the largest force
   double in_deviations = 0.0;  // rms of the misfit over its stated uncertainty
   double half_loop_N = 0.0;    // foretold at mid travel
 };
 
 // The midline of a setting that was not swept, against the plant's own settled cycle.
-Misfit compare_midline(const VirtualFork& fork, const FittedModel& model, double psi, int spacers) {
+MidlineError compare_midline(const VirtualFork& fork, const FittedModel& model, double psi, int spacers) {
   const auto request = like_fitted(model, psi * plant_records::kPsi_Pa, spacers);
   const auto foretold = predict(model, request);
   REQUIRE(foretold);
   const auto cycle =
       fork.truth(psi, spacers).settled_cycle(kSpeed_m_s, 0.0, model.context.swept_travel_m);
   REQUIRE(cycle.travel_m.size() >= foretold->travel_m.size());
-  Misfit out;
+  MidlineError out;
   double squares = 0.0;
   double deviations = 0.0;
   int count = 0;
@@ -153,7 +153,7 @@ TEST_CASE("fit: four sweeps with a clock find the fork, its friction and what wa
   CHECK(model.laws_tried[1].criterion > 20.0);
   CHECK(model.laws_tried[0].criterion == 0.0);
 
-  const Misfit misfit = compare_midline(fork, model, 78.0, 1);
+  const MidlineError misfit = compare_midline(fork, model, 78.0, 1);
   CHECK(misfit.rms_share < 0.01);
   CHECK(misfit.in_deviations < 2.0);
   // The half-loop is not the friction: the gas makes more than half of it.
@@ -194,7 +194,7 @@ TEST_CASE("fit: without a clock the volumes are found, and friction is said to b
   CHECK(friction.value > truth.at("friction_mid_travel"));
   CHECK(parameter(model, "friction").status == ParameterStatus::not_determined);
   CHECK(warns(model, "friction is not determined"));
-  const Misfit misfit = compare_midline(fork, model, 78.0, 1);
+  const MidlineError misfit = compare_midline(fork, model, 78.0, 1);
   CHECK(misfit.rms_share < 0.01);
   CHECK(misfit.in_deviations < 2.0);
 }

@@ -1,0 +1,93 @@
+#include "fitting/solve/fit_input.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "fitting/curve/spikes.hpp"
+
+namespace fitting {
+namespace {
+
+// Strokes shorter than this say little of a speed.
+constexpr double kShortStroke_m = 5e-3;
+// Beyond the port's assumed place cells stay small this far.
+constexpr double kPortZone_m = 8e-3;
+
+struct Motion {
+  double way_m = 0.0;
+  double time_s = 0.0;
+};
+
+void note_speeds(const Path& path, FitInput& input) {
+  std::vector<Motion> strokes(static_cast<std::size_t>(path.strokes));
+  double last_m = path.start_m;
+  double last_s = path.start_s;
+  for (const PathNode& node : path.nodes) {
+    const double moved_m = std::abs(node.travel_m - last_m);
+    if (moved_m > 1e-6) {
+      Motion& motion = strokes[static_cast<std::size_t>(node.stroke)];
+      motion.way_m += moved_m;
+      motion.time_s += node.time_s - last_s;
+    }
+    last_m = node.travel_m;
+    last_s = node.time_s;
+  }
+  for (const Motion& motion : strokes) {
+    if (motion.way_m < kShortStroke_m || motion.time_s <= 0.0) continue;
+    const double speed_m_s = motion.way_m / motion.time_s;
+    input.slowest_m_s =
+        input.slowest_m_s > 0.0 ? std::min(input.slowest_m_s, speed_m_s) : speed_m_s;
+    input.fastest_m_s = std::max(input.fastest_m_s, speed_m_s);
+  }
+}
+
+void add_record(const protocol::SweepRecord& record, Path path, std::size_t of, FitInput& input) {
+  const protocol::Setting& setting = record.metadata.setting;
+  input.has_time = input.has_time && path.has_time;
+  input.mean_pressure_gauge_Pa += setting.pressure_gauge_Pa / double(of);
+  input.mean_speed_m_s += path.speed_m_s / double(of);
+  input.largest_travel_m = std::max(input.largest_travel_m, path.largest_travel_m);
+  input.largest_force_N = std::max(input.largest_force_N, path.largest_force_N);
+  input.any_spacers = input.any_spacers || setting.spacers > 0;
+  input.single_stroke = input.single_stroke || record.metadata.single_stroke;
+  if (path.has_time) note_speeds(path, input);
+  input.paths.push_back(std::move(path));
+  input.records.push_back(record);
+}
+
+}  // namespace
+
+protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records) {
+  if (records.empty()) {
+    return protocol::Error{protocol::Errc::record_unusable, "a fit needs at least one record."};
+  }
+  FitInput input;
+  input.fork = records.front().metadata.fork;
+  const auto& stated = input.fork.air_spring.transfer_travel_m;
+  const double port_zone_m = (stated ? stated->value : kAssumedTransfer_m) + kPortZone_m;
+  for (const protocol::SweepRecord& record : records) {
+    const std::string& name = record.metadata.fork.name;
+    if (name != input.fork.name) {
+      return protocol::Error{
+          protocol::Errc::input_out_of_range,
+          fmt::format(
+              "the records are of different forks ('{}' and '{}'); fit each fork by itself.",
+              input.fork.name, name)};
+    }
+    const std::vector<std::size_t> spikes = find_spikes(record.force_N);
+    input.spikes += spikes.size();
+    const protocol::SweepRecord sound = without_rows(record, spikes);
+    protocol::Result<Path> path = make_path(sound, port_zone_m);
+    if (!path) return path.error();
+    add_record(sound, std::move(*path), records.size(), input);
+  }
+  return input;
+}
+
+ThermalReference thermal_reference(const FitInput& input) {
+  return {input.mean_pressure_gauge_Pa + protocol::kStandardAtmosphere_Pa, 293.15};
+}
+
+}  // namespace fitting
