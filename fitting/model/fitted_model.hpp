@@ -90,6 +90,7 @@ struct Misfit {
   double to_m = 0.0;
   std::string sweep;          // record id; empty: in all of them
   int direction = 0;          // +1 compression, -1 rebound, 0 both
+  int stroke = -1;            // from this stroke on; -1: in all
   double size_N = 0.0;        // measured less model, mean over the stretch
   double significance = 0.0;  // standard deviations
   std::string text;

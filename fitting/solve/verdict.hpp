@@ -10,12 +10,4 @@ namespace fitting {
 // Fills parameters, covariances, residuals, usable and warnings.
 void judge(const FitInput& input, const LawRun& run, FittedModel& model);
 
-// The derived friction at half travel, no spacer, mean fitted pressure: value and gradient by the
-// law's parameters, SI.
-struct Derived {
-  double value = 0.0;
-  Eigen::VectorXd gradient;  // kLawSize x 1
-};
-Derived friction_mid_travel(const FittedModel& model);
-
 }  // namespace fitting

@@ -1,0 +1,211 @@
+#include "fitting/solve/misfit.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "fitting/solve/residual_bins.hpp"
+#include "fitting/solve/robust.hpp"
+
+namespace fitting {
+namespace {
+
+constexpr double kNoiseFactor = 6.0;  // a bin's mean scatters this far by chance hardly ever
+constexpr int kGapBins = 2;           // a gap this short does not end a stretch
+constexpr int kShortestStrokes = 2;   // bins: one bin between strokes may be the turn's timing
+constexpr double kNearlyAll = 0.6;    // of the sweeps
+constexpr double kWorthNaming = 0.3;  // of the largest
+
+struct Stretch {
+  int first = 0;  // bins, both included
+  int last = 0;
+  double size_N = 0.0;  // mean over the stretch, signed by its larger part
+  double noise_N = 0.0;
+};
+
+// Runs of bins that lie off by more than they may.
+std::vector<Stretch> stretches_of(const BinMeans& bins, const BinMeans* reference,
+                                  double tolerance_N) {
+  std::vector<Stretch> out;
+  double sum_N = 0.0;
+  int count = 0;
+  for (int i = 0; i < kMisfitBins; ++i) {
+    const auto at = static_cast<std::size_t>(i);
+    if (bins[at].rows <= 0.0) continue;
+    double off_N = bins[at].mean_N();
+    double noise_N = bins[at].noise_N();
+    if (reference != nullptr) {
+      if ((*reference)[at].rows <= 0.0) continue;
+      off_N -= (*reference)[at].mean_N();
+      noise_N = std::hypot(noise_N, (*reference)[at].noise_N());
+    }
+    if (std::abs(off_N) < std::max(tolerance_N, kNoiseFactor * noise_N)) continue;
+    if (out.empty() || i - out.back().last > kGapBins + 1) {
+      out.push_back({i, i, 0.0, noise_N});
+      sum_N = 0.0;
+      count = 0;
+    }
+    sum_N += off_N;
+    ++count;
+    Stretch& stretch = out.back();
+    stretch.last = i;
+    stretch.size_N = sum_N / count;
+    stretch.noise_N = std::max(stretch.noise_N, noise_N);
+  }
+  return out;
+}
+
+const char* way_of(int direction) {
+  if (direction == 0) return "both ways";
+  return direction > 0 ? "on the way in" : "on the way out";
+}
+
+class Finder {
+ public:
+  Finder(const FitInput& input, const LawRun& run) : input_(input), run_(run) {}
+
+  std::vector<Misfit> find() {
+    between_strokes();
+    from_model();
+    std::stable_sort(out_.begin(), out_.end(), [](const Misfit& a, const Misfit& b) {
+      return std::abs(a.size_N) > std::abs(b.size_N);
+    });
+    // A fit bent by one fault errs a little everywhere.
+    if (!out_.empty()) {
+      const double least_N = kWorthNaming * std::abs(out_.front().size_N);
+      std::erase_if(out_, [&](const Misfit& each) { return std::abs(each.size_N) < least_N; });
+    }
+    return std::move(out_);
+  }
+
+ private:
+  double width_m(std::size_t sweep) const {
+    return run_.sweeps[sweep]->path().largest_travel_m / kMisfitBins;
+  }
+  const std::string& id_of(std::size_t sweep) const {
+    return input_.records[sweep].metadata.record_id;
+  }
+  double error_N() const { return kMisfitOfModel / 3.0 * input_.largest_force_N; }
+
+  Misfit make(const Stretch& stretch, std::size_t sweep, int direction) const {
+    Misfit out;
+    out.from_m = stretch.first * width_m(sweep);
+    out.to_m = (stretch.last + 1) * width_m(sweep);
+    out.direction = direction;
+    out.size_N = stretch.size_N;
+    return out;
+  }
+
+  // The strokes of one direction against the mean of the others. The first strokes of a record from
+  // rest differ by the gas, which the model follows, so its residual is what is compared.
+  void between_strokes() {
+    const std::vector<Eigen::VectorXd> residuals_N = run_.residuals_N(run_.solution.values);
+    for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
+      for (int direction : {+1, -1}) {
+        compare_strokes(s, direction, bins_by_stroke(*run_.sweeps[s], residuals_N[s], direction));
+      }
+    }
+  }
+
+  void compare_strokes(std::size_t s, int direction, const std::map<int, BinMeans>& strokes) {
+    if (strokes.size() < 2) return;
+    const double tolerance_N = kMisfitOfStrokes * input_.largest_force_N;
+    Stretch worst;
+    int changed = -1;
+    const BinMeans* before = nullptr;
+    // A change stays: a stroke is held against the one before it.
+    for (const auto& [number, bins] : strokes) {
+      if (before != nullptr) {
+        for (const Stretch& stretch : stretches_of(bins, before, tolerance_N)) {
+          if (stretch.last - stretch.first + 1 < kShortestStrokes) continue;
+          if (std::abs(stretch.size_N) <= std::abs(worst.size_N)) continue;
+          worst = stretch;
+          changed = number;
+        }
+      }
+      before = &bins;
+    }
+    if (changed < 0) return;
+    Misfit misfit = make(worst, s, direction);
+    misfit.sweep = id_of(s);
+    misfit.stroke = changed;
+    misfit.significance = std::abs(worst.size_N) / std::max(worst.noise_N, tolerance_N / 3.0);
+    misfit.text = fmt::format(
+        "in '{}' stroke {} differs from the one before it {} by {:+.1f} N between {:.0f} and "
+        "{:.0f} mm: the fork or the bench changed during the sweep (the travel slipped, the load "
+        "cell's gain or zero moved, air was lost)",
+        misfit.sweep, changed + 1, way_of(direction), worst.size_N, 1e3 * misfit.from_m,
+        1e3 * misfit.to_m);
+    out_.push_back(std::move(misfit));
+  }
+
+  // What each sweep has in common over its strokes, against the model.
+  void from_model() {
+    const double tolerance_N = kMisfitOfModel * input_.largest_force_N;
+    if (!leaves_model(run_.residuals_N(run_.solution.values), tolerance_N)) return;
+    const Eigen::VectorXd sound = solve_robustly(run_, error_N());
+    const std::vector<Eigen::VectorXd> residuals_N = run_.residuals_N(sound);
+    for (int direction : {+1, -1}) {
+      if (in_nearly_all(residuals_N, direction, tolerance_N)) continue;
+      for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
+        const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction);
+        for (const Stretch& stretch : stretches_of(bins, nullptr, tolerance_N)) {
+          add_from_model(make(stretch, s, direction), id_of(s));
+        }
+      }
+    }
+  }
+
+  bool leaves_model(const std::vector<Eigen::VectorXd>& residuals_N, double tolerance_N) const {
+    for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
+      for (int direction : {+1, -1}) {
+        const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction);
+        if (!stretches_of(bins, nullptr, tolerance_N).empty()) return true;
+      }
+    }
+    return false;
+  }
+
+  // One statement for all sweeps where the mean over them leaves the model and most of them share
+  // it.
+  bool in_nearly_all(const std::vector<Eigen::VectorXd>& residuals_N, int direction,
+                     double tolerance_N) {
+    BinMeans pooled{};
+    std::size_t off = 0;
+    for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
+      const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction);
+      add_to(pooled, bins);
+      if (!stretches_of(bins, nullptr, tolerance_N).empty()) ++off;
+    }
+    const std::vector<Stretch> stretches = stretches_of(pooled, nullptr, tolerance_N);
+    if (stretches.empty() || double(off) < kNearlyAll * double(run_.sweeps.size())) return false;
+    for (const Stretch& stretch : stretches) add_from_model(make(stretch, 0, direction), "");
+    return true;
+  }
+
+  void add_from_model(Misfit misfit, const std::string& sweep) {
+    misfit.sweep = sweep;
+    misfit.significance = std::abs(misfit.size_N) / error_N();
+    misfit.text = fmt::format(
+        "between {:.0f} and {:.0f} mm {} the {} {:+.1f} N from the model{}: something there is not "
+        "in the model",
+        1e3 * misfit.from_m, 1e3 * misfit.to_m, way_of(misfit.direction),
+        sweep.empty() ? "sweeps lie" : "record lies", misfit.size_N,
+        sweep.empty() ? "" : fmt::format(" in '{}'", sweep));
+    out_.push_back(std::move(misfit));
+  }
+
+  const FitInput& input_;
+  const LawRun& run_;
+  std::vector<Misfit> out_;
+};
+
+}  // namespace
+
+std::vector<Misfit> find_misfits(const FitInput& input, const LawRun& run) {
+  return Finder(input, run).find();
+}
+
+}  // namespace fitting
