@@ -128,6 +128,12 @@ class HeatLaw {
     return gas_force_N(state) + state.friction_N + state.damper_N;
   }
 
+  // Friction that slides, where the state stands, at a speed.
+  T sliding_N(const LawState<T>& state, double speed_m_s) const {
+    return kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa) *
+           stribeck_factor(p_, speed_m_s);
+  }
+
   T positive_Pa(const LawState<T>& s) const {
     return pressure(s.positive, chambers_.positive_m3(s.travel_m));
   }
@@ -262,9 +268,7 @@ class HeatLaw {
   void slide(LawState<T>& state, const T& moved_m, bool forward, double speed_m_s) const {
     using std::exp;
     const T length = forward ? moved_m : T(-moved_m);
-    const T kinetic = (forward ? 1.0 : -1.0) *
-                      kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa) *
-                      stribeck_factor(p_, speed_m_s);
+    const T kinetic = (forward ? 1.0 : -1.0) * sliding_N(state, speed_m_s);
     state.friction_N =
         kinetic - (kinetic - state.friction_N) * exp(-length / p_[kPreslidingTravel]);
   }

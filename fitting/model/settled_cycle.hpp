@@ -36,21 +36,31 @@ void advance_evenly(const HeatLaw<T>& law, LawState<T>& state, double from_m, do
   }
 }
 
-// One cycle over the grid (travel ascending, metres) at a constant speed; the state goes on.
+// Goes once over the grid (travel ascending, metres) and back at a constant speed, the state with
+// it: visit(index, direction) at each point.
+template <class T, class Visit>
+void go_over(const HeatLaw<T>& law, LawState<T>& state, const std::vector<double>& travel_m,
+             double speed_m_s, Visit visit) {
+  const std::size_t size = travel_m.size();
+  for (std::size_t i = 0; i < size; ++i) {
+    if (i > 0) advance_evenly(law, state, travel_m[i - 1], travel_m[i], speed_m_s);
+    visit(i, +1);
+  }
+  for (std::size_t i = size; i-- > 0;) {
+    if (i + 1 < size) advance_evenly(law, state, travel_m[i + 1], travel_m[i], speed_m_s);
+    visit(i, -1);
+  }
+}
+
 template <class T>
 Cycle<T> run_cycle(const HeatLaw<T>& law, LawState<T>& state, const std::vector<double>& travel_m,
                    double speed_m_s) {
   Cycle<T> out;
-  const std::size_t size = travel_m.size();
-  out.rebound_N.resize(size);
-  for (std::size_t i = 0; i < size; ++i) {
-    if (i > 0) advance_evenly(law, state, travel_m[i - 1], travel_m[i], speed_m_s);
-    out.compression_N.push_back(law.force_N(state));
-  }
-  for (std::size_t i = size; i-- > 0;) {
-    if (i + 1 < size) advance_evenly(law, state, travel_m[i + 1], travel_m[i], speed_m_s);
-    out.rebound_N[i] = law.force_N(state);
-  }
+  out.compression_N.resize(travel_m.size());
+  out.rebound_N.resize(travel_m.size());
+  go_over(law, state, travel_m, speed_m_s, [&](std::size_t i, int direction) {
+    (direction > 0 ? out.compression_N : out.rebound_N)[i] = law.force_N(state);
+  });
   return out;
 }
 
