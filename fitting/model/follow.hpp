@@ -40,33 +40,27 @@ void run_earlier_cycles(const HeatLaw<T>& law, LawState<T>& state, const Path& p
   state.time_s = path.start_s;
 }
 
-// Force at each node, gas and friction; empty where a chamber would have no volume.
-template <class T>
-std::vector<T> follow_heat(const HeatLaw<T>& law, const Path& path, protocol::GasStart start) {
-  std::vector<T> force_N;
-  force_N.reserve(path.nodes.size());
+// Gives visit(force) the force at each node, gas and friction.
+template <class T, class Visit>
+void follow_heat(const HeatLaw<T>& law, const Path& path, protocol::GasStart start, Visit visit) {
   LawState<T> state = law.at_rest(path.start_m, path.start_s);
   if (start == protocol::GasStart::cycled) run_earlier_cycles(law, state, path);
   for (const PathNode& node : path.nodes) {
     law.advance(state, node.travel_m, node.time_s);
-    force_N.push_back(law.force_N(state));
+    visit(law.force_N(state));
   }
-  return force_N;
 }
 
-template <class T>
-std::vector<T> follow_exponent(const ExponentLaw<T>& law, const Path& path) {
-  std::vector<T> force_N;
-  force_N.reserve(path.nodes.size());
+template <class T, class Visit>
+void follow_exponent(const ExponentLaw<T>& law, const Path& path, Visit visit) {
   T friction_N(0.0);
   double last_m = path.start_m;
   for (const PathNode& node : path.nodes) {
     const SpringParts<T> parts = law.parts(law.true_travel_m(node.travel_m));
     friction_N = law.slide(friction_N, parts.positive_Pa, node.travel_m - last_m);
-    force_N.push_back(parts.total_N() + friction_N);
+    visit(T(parts.total_N() + friction_N));
     last_m = node.travel_m;
   }
-  return force_N;
 }
 
 // What it takes to follow one sweep.
@@ -78,15 +72,30 @@ struct SweepModel {
   protocol::GasStart start = protocol::GasStart::equilibrium;
 };
 
+// Gives visit(force) the force at each node. RETURNS: false, and visits none, where a chamber would
+// have no volume.
+template <class T, class Visit>
+bool follow_each(const SweepModel& model, const LawParameters<T>& p, const Path& path,
+                 Visit visit) {
+  if (!volumes_remain(make_chambers(p, model.geometry, model.at.spacers), path.largest_travel_m)) {
+    return false;
+  }
+  if (model.law == GasLaw::exponent) {
+    follow_exponent(ExponentLaw<T>(p, model.geometry, model.at), path, visit);
+  } else {
+    follow_heat(HeatLaw<T>(model.law, p, model.geometry, model.at, model.reference), path,
+                model.start, visit);
+  }
+  return true;
+}
+
+// The same as a list; empty where a chamber would have no volume.
 template <class T>
 std::vector<T> follow(const SweepModel& model, const LawParameters<T>& p, const Path& path) {
-  if (!volumes_remain(make_chambers(p, model.geometry, model.at.spacers), path.largest_travel_m))
-    return {};
-  if (model.law == GasLaw::exponent) {
-    return follow_exponent(ExponentLaw<T>(p, model.geometry, model.at), path);
-  }
-  return follow_heat(HeatLaw<T>(model.law, p, model.geometry, model.at, model.reference), path,
-                     model.start);
+  std::vector<T> force_N;
+  force_N.reserve(path.nodes.size());
+  follow_each(model, p, path, [&](const T& force) { force_N.push_back(force); });
+  return force_N;
 }
 
 }  // namespace fitting

@@ -17,8 +17,6 @@
 // a fast compression decays as exp(-t/tau).
 #pragma once
 
-#include <ceres/jet.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -273,10 +271,12 @@ class HeatLaw {
         kinetic - (kinetic - state.friction_N) * exp(-length / p_[kPreslidingTravel]);
   }
 
-  static double scalar(double value) { return value; }
-  template <int N>
-  static double scalar(const ceres::Jet<double, N>& value) {
-    return value.a;
+  static double scalar(const T& value) {
+    if constexpr (requires { value.a; }) {
+      return value.a;
+    } else {
+      return value;
+    }
   }
 
   bool by_wall_;

@@ -1,5 +1,6 @@
 #include "fitting/model/predict.hpp"
 
+#include <ceres/jet.h>
 #include <fmt/format.h>
 
 #include <algorithm>

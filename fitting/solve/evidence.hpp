@@ -4,11 +4,9 @@
 // either; the solver sees no difference.
 #pragma once
 
-#include <Eigen/Core>
+#include "fitting/model/row_matrix.hpp"
 
 namespace fitting {
-
-using RowMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
 class Evidence {
  public:

@@ -1,5 +1,6 @@
 #include "fitting/solve/parameter_table.hpp"
 
+#include <ceres/jet.h>
 #include <fmt/format.h>
 
 #include <cmath>

@@ -1,6 +1,10 @@
 #include "fitting/solve/sweep_evidence.hpp"
 
+#include <ceres/jet.h>
+
 #include <cmath>
+
+#include "fitting/model/gradient_follow.hpp"
 
 namespace fitting {
 namespace {
@@ -14,6 +18,8 @@ SweepEvidence::SweepEvidence(const Path& path, SweepModel model, const Parameter
   for (std::size_t i = 0; i < path.nodes.size(); ++i) {
     if (path.nodes[i].rows > 0 && path.nodes[i].counts) counted_.push_back(i);
   }
+  for (const FreeParameter& free : map.free) by_.push_back(free.index);
+  if (map.fill_errors) by_.push_back(kFillError);
   set_sample_variance(path.noise_N * path.noise_N);
 }
 
@@ -48,21 +54,32 @@ bool SweepEvidence::simulate(const Eigen::VectorXd& values, Eigen::VectorXd& for
 bool SweepEvidence::evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::VectorXd> residuals,
                              RowMatrix* jacobian) const {
   Eigen::VectorXd force_N;
+  if (jacobian == nullptr) {
+    if (!simulate(values, force_N, nullptr)) return false;
+    for (int i = 0; i < rows(); ++i) residuals(i) = weight_(i) * (force_N(i) - node(i).force_N);
+    return true;
+  }
   RowMatrix gradient;
-  if (!simulate(values, force_N, jacobian == nullptr ? nullptr : &gradient)) return false;
-  for (int i = 0; i < rows(); ++i) residuals(i) = weight_(i) * (force_N(i) - node(i).force_N);
-  if (jacobian == nullptr) return true;
+  if (!follow_with_gradient(model_, map_.law(values, sweep_), path_, by_, force_N, gradient)) {
+    return false;
+  }
+  // One column for each parameter of the list, its slope taken along.
+  Eigen::RowVectorXd slopes(gradient.cols());
+  slopes.head(map_.shared_size()) = map_.slopes(values).transpose();
+  if (map_.fill_errors) slopes(map_.shared_size()) = map_.fill_unit_Pa;
   jacobian->setZero(rows(), map_.size());
-  const Eigen::VectorXd slopes = map_.slopes(values);
-  for (int j = 0; j < map_.shared_size(); ++j) {
-    const auto column = static_cast<Eigen::Index>(map_.free[static_cast<std::size_t>(j)].index);
-    jacobian->col(j) = weight_.cwiseProduct(gradient.col(column)) * slopes(j);
+  for (int i = 0; i < rows(); ++i) {
+    const auto at = static_cast<Eigen::Index>(counted_[static_cast<std::size_t>(i)]);
+    residuals(i) = weight_(i) * (force_N(at) - node(i).force_N);
+    jacobian->row(i).head(map_.shared_size()) =
+        weight_(i) *
+        gradient.row(at).head(map_.shared_size()).cwiseProduct(slopes.head(map_.shared_size()));
+    if (map_.fill_errors) {
+      (*jacobian)(i, map_.fill_position(sweep_)) =
+          weight_(i) * gradient(at, map_.shared_size()) * slopes(map_.shared_size());
+    }
   }
-  if (map_.fill_errors) {
-    jacobian->col(map_.fill_position(sweep_)) =
-        weight_.cwiseProduct(gradient.col(kFillError)) * map_.fill_unit_Pa;
-  }
-  return true;
+  return residuals.allFinite() && jacobian->allFinite();
 }
 
 }  // namespace fitting

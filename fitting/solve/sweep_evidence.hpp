@@ -37,6 +37,7 @@ class SweepEvidence final : public Evidence {
   int sweep_;
   std::vector<std::size_t> counted_;  // nodes with rows that count
   Eigen::VectorXd weight_;            // rows x 1, 1/N
+  std::vector<LawIndex> by_;          // the free ones, then the fill error
 };
 
 }  // namespace fitting

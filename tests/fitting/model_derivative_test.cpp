@@ -1,5 +1,6 @@
 // The derivatives that the solver gets, against differences of the force itself, for every
 // parameter of the law.
+#include <ceres/jet.h>
 #include <catch2/catch.hpp>
 
 #include "fitting/model/follow.hpp"
