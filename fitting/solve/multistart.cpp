@@ -1,10 +1,10 @@
 #include "fitting/solve/multistart.hpp"
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <random>
-#include <thread>
+
+#include "fitting/solve/parallel.hpp"
 
 namespace fitting {
 namespace {
@@ -13,18 +13,6 @@ struct Candidate {
   Eigen::VectorXd values;
   double cost = 0.0;
 };
-
-// Calls work(i) for i in 0..count-1 from a few threads.
-template <class Work>
-void for_each_parallel(int count, int threads, Work work) {
-  std::atomic<int> next{0};
-  const auto loop = [&] {
-    for (int i = next++; i < count; i = next++) work(i);
-  };
-  std::vector<std::jthread> pool;
-  for (int i = 1; i < threads; ++i) pool.emplace_back(loop);
-  loop();
-}
 
 std::vector<Candidate> draw(const Problem& problem, const Eigen::VectorXd& spread,
                             const MultistartOptions& options) {

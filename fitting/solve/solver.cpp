@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "fitting/solve/condensed.hpp"
 #include "fitting/solve/problem.hpp"
 #include "protocol/error.hpp"
 
@@ -15,6 +16,8 @@ namespace {
 
 constexpr double kOnBound = 1e-9;  // solver's units
 constexpr int kBoundPasses = 8;
+// Rows per parameter above which they are condensed.
+constexpr int kManyRows = 40;
 
 class EvidenceCost final : public ceres::CostFunction {
  public:
@@ -87,14 +90,25 @@ ceres::Solver::Options ceres_options(const SolveOptions& options) {
   return out;
 }
 
+int rows_of(const Problem& problem) {
+  int out = 0;
+  for (const Evidence* evidence : problem.evidence) out += evidence->rows();
+  return out;
+}
+
 // One descent from the values given, with some parameters held where they are.
 ceres::Solver::Summary descend(const Problem& problem, const PriorEvidence& priors,
                                const std::vector<int>& held, const SolveOptions& options,
                                Eigen::VectorXd& values) {
   ceres::Problem ceres_problem;
   double* block = values.data();
-  for (const Evidence* evidence : problem.evidence) {
-    ceres_problem.AddResidualBlock(new EvidenceCost(*evidence, problem.size()), nullptr, block);
+  const CondensedEvidence condensed(problem.evidence, problem.size(), options.threads);
+  if (rows_of(problem) > kManyRows * problem.size()) {
+    ceres_problem.AddResidualBlock(new EvidenceCost(condensed, problem.size()), nullptr, block);
+  } else {
+    for (const Evidence* evidence : problem.evidence) {
+      ceres_problem.AddResidualBlock(new EvidenceCost(*evidence, problem.size()), nullptr, block);
+    }
   }
   if (priors.rows() > 0) {
     ceres_problem.AddResidualBlock(new EvidenceCost(priors, problem.size()), nullptr, block);
