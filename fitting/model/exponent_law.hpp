@@ -38,14 +38,17 @@ class ExponentLaw {
 
   T true_travel_m(double record_travel_m) const { return record_travel_m + p_[kTravelZero]; }
 
-  // Friction after moving by moved_m to where the positive chamber has this pressure, from the
-  // friction before.
-  T slide(const T& friction_N, const T& positive_Pa, double moved_m) const {
+  // Friction at a distance from the reversal where it was at_turn_N, with the positive chamber at
+  // this pressure. direction: +1 compression, -1 rebound.
+  T friction_N(int direction, double from_turn_m, const T& at_turn_N, const T& positive_Pa) const {
     using std::exp;
-    const T kinetic =
-        (moved_m >= 0.0 ? 1.0 : -1.0) * kinetic_friction_N(p_, positive_Pa, at_.ambient_Pa);
-    return kinetic - (kinetic - friction_N) * exp(-std::abs(moved_m) / p_[kPreslidingTravel]);
+    const T sliding_N = double(direction) * kinetic_friction_N(p_, positive_Pa, at_.ambient_Pa);
+    const T kept = exp(-std::abs(from_turn_m) / p_[kPreslidingTravel]);
+    return sliding_N - (sliding_N - at_turn_N) * kept;
   }
+
+  const T& joined_Pa() const { return joined_Pa_; }
+  const T& lower_Pa() const { return lower_Pa_; }
 
  private:
   static T polytropic(const T& from_Pa, const T& from_m3, const T& to_m3, const T& exponent) {

@@ -54,10 +54,19 @@ void follow_heat(const HeatLaw<T>& law, const Path& path, protocol::GasStart sta
 template <class T, class Visit>
 void follow_exponent(const ExponentLaw<T>& law, const Path& path, Visit visit) {
   T friction_N(0.0);
+  T at_turn_N(0.0);
+  double turn_m = path.start_m;
   double last_m = path.start_m;
+  int stroke = 0;
   for (const PathNode& node : path.nodes) {
+    if (node.stroke != stroke) {
+      stroke = node.stroke;
+      turn_m = last_m;
+      at_turn_N = friction_N;
+    }
     const SpringParts<T> parts = law.parts(law.true_travel_m(node.travel_m));
-    friction_N = law.slide(friction_N, parts.positive_Pa, node.travel_m - last_m);
+    friction_N =
+        law.friction_N(node.direction, node.travel_m - turn_m, at_turn_N, parts.positive_Pa);
     visit(T(parts.total_N() + friction_N));
     last_m = node.travel_m;
   }

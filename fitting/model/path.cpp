@@ -15,8 +15,6 @@ constexpr double kPortCell_m = 2.5e-4;
 constexpr double kLongestCell_s = 0.5;
 constexpr double kFirstDwellCell_s = 0.1;
 constexpr double kDwellGrowth = 0.2;
-// A pushed fork that has lifted off shows no more than this.
-constexpr double kContact_N = 2.0;
 
 // Running sums of one cell about its first row, so that nothing large cancels.
 class Cell {

@@ -41,6 +41,8 @@ struct Path {
 
 // Travel of a start from rest that is not fitted: where friction points at rest is not known.
 inline constexpr double kUnknownStart_m = 0.003;
+// A pushed fork that has lifted off shows no more than this.
+inline constexpr double kContact_N = 2.0;
 
 protocol::Result<Path> make_path(const protocol::SweepRecord& record, double port_zone_m);
 

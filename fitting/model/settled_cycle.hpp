@@ -93,19 +93,18 @@ Cycle<T> settled_cycle(const ExponentLaw<T>& law, const std::vector<double>& tra
   const std::size_t size = travel_m.size();
   out.compression_N.resize(size);
   out.rebound_N.resize(size);
+  T at_turn_N(0.0);
   T friction_N(0.0);
-  const auto visit = [&](std::size_t i, double moved_m, std::vector<T>& into) {
+  const auto visit = [&](std::size_t i, int direction, double turn_m, std::vector<T>& into) {
     const SpringParts<T> parts = law.parts(law.true_travel_m(travel_m[i]));
-    friction_N = law.slide(friction_N, parts.positive_Pa, moved_m);
+    friction_N = law.friction_N(direction, travel_m[i] - turn_m, at_turn_N, parts.positive_Pa);
     into[i] = parts.total_N() + friction_N;
   };
   for (int cycle = 0; cycle < 2; ++cycle) {
-    for (std::size_t i = 0; i < size; ++i) {
-      visit(i, i == 0 ? 0.0 : travel_m[i] - travel_m[i - 1], out.compression_N);
-    }
-    for (std::size_t i = size; i-- > 0;) {
-      visit(i, i + 1 == size ? -0.0 : travel_m[i] - travel_m[i + 1], out.rebound_N);
-    }
+    at_turn_N = friction_N;
+    for (std::size_t i = 0; i < size; ++i) visit(i, +1, travel_m.front(), out.compression_N);
+    at_turn_N = friction_N;
+    for (std::size_t i = size; i-- > 0;) visit(i, -1, travel_m.back(), out.rebound_N);
   }
   return out;
 }

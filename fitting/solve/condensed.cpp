@@ -10,30 +10,20 @@ namespace {
 
 constexpr double kBelowRounding = 1e-15;  // of the largest eigenvalue
 
-struct NormalEquations {
-  Eigen::MatrixXd square;    // J^T J
-  Eigen::VectorXd gradient;  // J^T r
-  double sum = 0.0;          // |r|^2
-  bool exists = false;
-};
+}  // namespace
 
-NormalEquations normal_equations(const Evidence& part, const Eigen::VectorXd& values,
-                                 bool derivatives) {
-  NormalEquations out;
-  Eigen::VectorXd residuals(part.rows());
+bool Evidence::condense(const Eigen::VectorXd& values, bool derivatives,
+                        NormalEquations& out) const {
+  Eigen::VectorXd residuals(rows());
   RowMatrix jacobian;
-  out.exists = part.evaluate(values, residuals, derivatives ? &jacobian : nullptr);
-  if (!out.exists) return out;
+  if (!evaluate(values, residuals, derivatives ? &jacobian : nullptr)) return false;
   out.sum = residuals.squaredNorm();
-  out.exists = std::isfinite(out.sum);
-  if (!derivatives) return out;
+  if (!derivatives) return std::isfinite(out.sum);
   out.square.setZero(jacobian.cols(), jacobian.cols());
   out.square.selfadjointView<Eigen::Lower>().rankUpdate(jacobian.transpose());
   out.gradient = jacobian.transpose() * residuals;
-  return out;
+  return std::isfinite(out.sum);
 }
-
-}  // namespace
 
 CondensedEvidence::CondensedEvidence(std::vector<const Evidence*> parts, int parameters,
                                      int threads)
@@ -43,25 +33,25 @@ bool CondensedEvidence::evaluate(const Eigen::VectorXd& values,
                                  Eigen::Ref<Eigen::VectorXd> residuals, RowMatrix* jacobian) const {
   const bool derivatives = jacobian != nullptr;
   std::vector<NormalEquations> each(parts_.size());
+  std::vector<char> exists(parts_.size());
   for_each_parallel(static_cast<int>(parts_.size()), threads_, [&](int i) {
     const auto at = static_cast<std::size_t>(i);
-    each[at] = normal_equations(*parts_[at], values, derivatives);
+    exists[at] = parts_[at]->condense(values, derivatives, each[at]);
   });
-  double sum = 0.0;
+  for (char part : exists) {
+    if (!part) return false;
+  }
+  NormalEquations all;
+  all.clear(parameters_);
   for (const NormalEquations& part : each) {
-    if (!part.exists) return false;
-    sum += part.sum;
+    if (derivatives) all.add(part);
+    if (!derivatives) all.sum += part.sum;
   }
   residuals.setZero();
-  residuals(parameters_) = std::sqrt(sum);
+  residuals(parameters_) = std::sqrt(all.sum);
   if (!derivatives) return true;
 
-  Eigen::MatrixXd square = Eigen::MatrixXd::Zero(parameters_, parameters_);
-  Eigen::VectorXd gradient = Eigen::VectorXd::Zero(parameters_);
-  for (const NormalEquations& part : each) {
-    square += part.square;
-    gradient += part.gradient;
-  }
+  Eigen::MatrixXd& square = all.square;
   square.triangularView<Eigen::StrictlyUpper>() = square.transpose();
   Eigen::VectorXd length = square.diagonal().cwiseMax(0.0).cwiseSqrt();
   length = (length.array() > 0.0).select(length, 1.0);
@@ -70,7 +60,8 @@ bool CondensedEvidence::evaluate(const Eigen::VectorXd& values,
                                                              shorter.asDiagonal());
   const double least = kBelowRounding * eigen.eigenvalues()(parameters_ - 1);
   const Eigen::VectorXd root = eigen.eigenvalues().cwiseMax(0.0).cwiseSqrt();
-  const Eigen::VectorXd turned = eigen.eigenvectors().transpose() * shorter.cwiseProduct(gradient);
+  const Eigen::VectorXd turned =
+      eigen.eigenvectors().transpose() * shorter.cwiseProduct(all.gradient);
   jacobian->setZero(rows(), parameters_);
   double told = 0.0;
   for (int i = 0; i < parameters_; ++i) {
@@ -79,7 +70,7 @@ bool CondensedEvidence::evaluate(const Eigen::VectorXd& values,
     residuals(i) = turned(i) / root(i);
     told += residuals(i) * residuals(i);
   }
-  residuals(parameters_) = std::sqrt(std::max(0.0, sum - told));
+  residuals(parameters_) = std::sqrt(std::max(0.0, all.sum - told));
   return jacobian->allFinite();
 }
 

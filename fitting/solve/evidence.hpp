@@ -8,6 +8,24 @@
 
 namespace fitting {
 
+// What a least-squares step needs of any number of rows.
+struct NormalEquations {
+  Eigen::MatrixXd square;    // J^T J (P x P), the lower triangle
+  Eigen::VectorXd gradient;  // J^T r (P x 1)
+  double sum = 0.0;          // |r|^2
+
+  void clear(int parameters) {
+    square.setZero(parameters, parameters);
+    gradient.setZero(parameters);
+    sum = 0.0;
+  }
+  void add(const NormalEquations& other, double times = 1.0) {
+    square += times * other.square;
+    gradient += times * other.gradient;
+    sum += times * other.sum;
+  }
+};
+
 class Evidence {
  public:
   virtual ~Evidence() = default;
@@ -19,6 +37,10 @@ class Evidence {
   // values. May be called from several threads at once.
   virtual bool evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::VectorXd> residuals,
                         RowMatrix* jacobian) const = 0;
+
+  // The rows' normal equations; without derivatives their sum alone. RETURNS: as above.
+  virtual bool condense(const Eigen::VectorXd& values, bool derivatives,
+                        NormalEquations& out) const;
 };
 
 }  // namespace fitting

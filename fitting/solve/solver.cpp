@@ -201,6 +201,13 @@ double cost_at(const Problem& problem, const Eigen::VectorXd& values) {
   return 0.5 * (sum + residuals.squaredNorm());
 }
 
+NormalEquations prior_equations(const Problem& problem, const Eigen::VectorXd& values) {
+  const PriorEvidence priors(problem.priors, problem.size());
+  NormalEquations out;
+  priors.condense(values, true, out);
+  return out;
+}
+
 Linearisation linearise(const Problem& problem, const Eigen::VectorXd& values) {
   const PriorEvidence priors(problem.priors, problem.size());
   Linearisation out;

@@ -28,7 +28,14 @@ class Rubbing {
       friction_N_ = state_.friction_N;
     } else {
       const ExponentLaw<double> law(one_.parameters, one_.geometry, one_.at);
-      friction_N_ = law.slide(friction_N_, law.parts(x_m).positive_Pa, x_m - x_m_);
+      const int direction = x_m >= x_m_ ? +1 : -1;
+      if (direction != direction_) {
+        direction_ = direction;
+        turn_m_ = x_m_;
+        at_turn_N_ = friction_N_;
+      }
+      friction_N_ =
+          law.friction_N(direction, x_m - turn_m_, at_turn_N_, law.parts(x_m).positive_Pa);
     }
     x_m_ = x_m;
     return friction_N_;
@@ -41,6 +48,9 @@ class Rubbing {
   LawState<double> state_;
   double x_m_ = 0.3;
   double friction_N_ = 0.0;
+  int direction_ = 0;
+  double turn_m_ = 0.0;
+  double at_turn_N_ = 0.0;
 };
 
 struct Loop {

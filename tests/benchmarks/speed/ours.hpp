@@ -1,0 +1,29 @@
+// A data set fitted by the product's library: reduced, solved, certified on every sample.
+#pragma once
+
+#include "fitting/solve/problem.hpp"
+#include "fitting/solve/reduction/certificate.hpp"
+#include "tests/benchmarks/speed/data_sets.hpp"
+
+namespace speed {
+
+struct Fit {
+  Eigen::VectorXd values;
+  fitting::Certificate certificate;
+  int iterations = 0;
+  double reduce_ms = 0.0;
+  double solve_ms = 0.0;
+  double certify_ms = 0.0;
+
+  double total_ms() const { return reduce_ms + solve_ms + certify_ms; }
+};
+
+Fit fit(const DataSet& set);
+
+// One pass over all samples: residual, Jacobian and normal equations.
+double pass_ms(const DataSet& set);
+
+// Milliseconds since some moment.
+double now_ms();
+
+}  // namespace speed
