@@ -188,12 +188,10 @@ Solution solve(const Problem& problem, const SolveOptions& options) {
 
 double cost_at(const Problem& problem, const Eigen::VectorXd& values) {
   double sum = 0.0;
+  NormalEquations part;
   for (const Evidence* evidence : problem.evidence) {
-    Eigen::VectorXd residuals(evidence->rows());
-    if (!evidence->evaluate(values, residuals, nullptr) || !residuals.allFinite()) {
-      return std::numeric_limits<double>::infinity();
-    }
-    sum += residuals.squaredNorm();
+    if (!evidence->condense(values, false, part)) return std::numeric_limits<double>::infinity();
+    sum += part.sum;
   }
   const PriorEvidence priors(problem.priors, problem.size());
   Eigen::VectorXd residuals(priors.rows());

@@ -88,7 +88,7 @@ inline fitting::Reduction reduce(const Sweep& sweep, bool merged = true) {
     out.add(rows.travel_m.data(), rows.force_N.data(), rows.travel_m.size());
     out.end_stroke(rows.stroke.to_m);
   }
-  if (merged) out.merge();
+  merged ? out.merge() : out.keep_apart();
   return out;
 }
 

@@ -43,10 +43,11 @@ void ReducedEvidence::spread(const NormalEquations& own, const Eigen::VectorXd& 
 
 bool ReducedEvidence::condense(const Eigen::VectorXd& values, bool derivatives,
                                NormalEquations& out) const {
-  const std::vector<StrokeTerms> terms = this->terms(values);
+  const std::vector<StrokeTerms> terms = make_stroke_terms(
+      model_, map_.law(values, sweep_), derivatives ? by_ : std::vector<LawIndex>{}, reduction_);
   if (terms.empty()) return false;
   NormalEquations own;
-  own.clear(columns());
+  own.clear(derivatives ? columns() : 0);
   for (std::size_t i = 0; i < terms.size(); ++i) {
     add_segments(terms[i], reduction_.strokes()[i], columns(), derivatives, own);
   }

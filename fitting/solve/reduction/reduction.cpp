@@ -72,9 +72,20 @@ void Reduction::add(const double* travel_m, const double* force_N, std::size_t r
     // Jitter at the start may lie behind the reversal.
     const double low_m = segment == 0 ? -kFarthest_m : edges_m_[segment];
     const double high_m = edges_m_[segment + 1];
-    std::size_t end = at;
-    while (end < rows && distance(end) >= low_m && distance(end) < high_m) ++end;
-    end = std::max(end, at + 1);
+    const auto within = [&](std::size_t row) {
+      const double there_m = distance(row);
+      return there_m >= low_m && there_m < high_m;
+    };
+    // By leaps, then by halves: rows follow the stroke but for their jitter, and jitter over an
+    // edge only stretches the segment by as much.
+    std::size_t leap = 1;
+    while (at + leap < rows && within(at + leap)) leap *= 2;
+    std::size_t inside = at + leap / 2;
+    std::size_t end = std::min(at + leap, rows);
+    while (end - inside > 1) {
+      const std::size_t middle = inside + (end - inside) / 2;
+      (within(middle) ? inside : end) = middle;
+    }
     const double width_m = high_m - edges_m_[segment];
     const double scale_1_m = 2.0 * stroke.direction / width_m;
     const double shift = -scale_1_m * stroke.from_m - (high_m + edges_m_[segment]) / width_m;
@@ -88,7 +99,10 @@ void Reduction::end_stroke(double to_m) {
   ReducedStroke& stroke = strokes_.back();
   stroke.to_m = to_m;
   largest_travel_m_ = std::max({largest_travel_m_, stroke.from_m, to_m});
-  finish(stroke);
+}
+
+void Reduction::keep_apart() {
+  for (ReducedStroke& stroke : strokes_) finish(stroke);
 }
 
 void Reduction::finish(ReducedStroke& stroke) const {
@@ -131,9 +145,7 @@ void Reduction::merge() {
     known->strokes += stroke.strokes;
   }
   strokes_ = std::move(merged);
-  for (ReducedStroke& stroke : strokes_) {
-    if (stroke.strokes > 1) finish(stroke);
-  }
+  for (ReducedStroke& stroke : strokes_) finish(stroke);
 }
 
 Reduction reduce(const protocol::SweepRecord& record, const std::vector<Stroke>& strokes,
@@ -159,6 +171,7 @@ Reduction reduce(const protocol::SweepRecord& record, const std::vector<Stroke>&
     }
     out.end_stroke(stroke.to_m);
   }
+  out.merge();
   return out;
 }
 

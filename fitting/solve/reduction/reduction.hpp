@@ -34,9 +34,11 @@ class Reduction {
   void add(const double* travel_m, const double* force_N, std::size_t rows);
   void end_stroke(double to_m);
 
-  // Lets strokes that went the same way from the same place stand together, where the friction that
-  // they started with is the same too. Those of the others are dropped.
+  // Makes the segments of what has been added so far: either of strokes that went the same way from
+  // the same place together, where the friction that they started with is the same too, or of each
+  // stroke by itself. Merged is final.
   void merge();
+  void keep_apart();
 
   const std::vector<ReducedStroke>& strokes() const { return strokes_; }
   // Which of them each stroke of the sweep went into, in the sweep's order.
@@ -56,7 +58,7 @@ class Reduction {
 };
 
 // The moving rows of a record's strokes, without those that tell nothing: the first millimetres of
-// a start from rest, and a pushed fork that lifted off.
+// a start from rest, and a pushed fork that lifted off. Merged.
 Reduction reduce(const protocol::SweepRecord& record, const std::vector<Stroke>& strokes,
                  const Geometry& geometry);
 

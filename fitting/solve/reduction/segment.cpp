@@ -69,14 +69,24 @@ SPRINGWRIGHT_CLONES void accumulate(const Rows& rows, Moments& out) {
   out.square += lanes::sum(square);
 }
 
+// Of node j, nodes by growing place.
+double node_angle(int j) {
+  return (2.0 * (kNodes - 1 - j) + 1.0) * std::numbers::pi / (2.0 * kNodes);
+}
+
+// Places of the nodes, -1 to 1.
+Column make_places() {
+  Column out;
+  for (int j = 0; j < kNodes; ++j) out(j) = std::cos(node_angle(j));
+  return out;
+}
+
 // From values at the nodes to coefficients of the Chebyshev polynomials.
 Square make_transform() {
   Square out;
   for (int k = 0; k < kNodes; ++k) {
     for (int j = 0; j < kNodes; ++j) {
-      // Nodes by growing place: cos((2 (7 - j) + 1) pi / 16).
-      const double angle = (2.0 * (kNodes - 1 - j) + 1.0) * std::numbers::pi / (2.0 * kNodes);
-      out(k, j) = (k == 0 ? 1.0 : 2.0) / kNodes * std::cos(k * angle);
+      out(k, j) = (k == 0 ? 1.0 : 2.0) / kNodes * std::cos(k * node_angle(j));
     }
   }
   return out;
@@ -141,9 +151,9 @@ Segment make_segment(const Moments& moments, double low_m, double high_m, double
   const Root root = take_root(gram, Eigen::Map<const Column>(moments.force), moments.rows());
   const Square nodal = root.root * transform;
   Segment out;
+  static const Column place = make_places();
   for (int j = 0; j < kNodes; ++j) {
-    const double angle = (2.0 * (kNodes - 1 - j) + 1.0) * std::numbers::pi / (2.0 * kNodes);
-    out.distance_m[j] = 0.5 * (low_m + high_m) + 0.5 * (high_m - low_m) * std::cos(angle);
+    out.distance_m[j] = 0.5 * (low_m + high_m) + 0.5 * (high_m - low_m) * place(j);
     out.travel_m[j] = from_m + direction * out.distance_m[j];
     for (int i = 0; i < kNodes; ++i) out.root[j][i] = nodal(i, j);
     out.target[j] = root.target(j);

@@ -1,6 +1,7 @@
 #include "fitting/solve/reduction/stroke_terms.hpp"
 
 #include <array>
+#include <cmath>
 
 #include "fitting/model/dual.hpp"
 #include "protocol/error.hpp"
@@ -8,11 +9,11 @@
 namespace fitting {
 namespace {
 
-using Number = Dual<kMostColumns>;
-
 // What the strokes of a sweep have in common.
+template <class Number>
 std::array<Number, kTerms> make_common(const SweepModel& model, const LawParameters<Number>& p,
                                        const ExponentLaw<Number>& law) {
+  using std::log;
   const Chambers<Number> chambers = make_chambers(p, model.geometry, model.at.spacers);
   std::array<Number, kTerms> out;
   const Number& joined_m = p[kTransferTravel];
@@ -37,23 +38,55 @@ std::array<Number, kTerms> make_common(const SweepModel& model, const LawParamet
   return out;
 }
 
-StrokeTerms make_terms(const SweepModel& model, const std::array<Number, kTerms>& numbers,
-                       const ReducedStroke& stroke) {
-  StrokeTerms out;
-  out.direction = stroke.direction;
-  out.from_m = stroke.from_m;
-  out.ambient_Pa = model.at.ambient_Pa;
-  out.travel_m = model.geometry.travel_m;
-  out.bumper_start_m = model.geometry.bumper_start_m;
-  for (int term = 0; term < kTerms; ++term) {
-    const Number& number = numbers[static_cast<std::size_t>(term)];
-    out.value[term] = number.a;
-    for (int column = 0; column < kMostColumns; ++column) {
-      out.slope[term][column] = number.v[column];
-      out.acts[term] = out.acts[term] || number.v[column] != 0.0;
+void put(const double& number, int term, StrokeTerms& out) {
+  out.value[term] = number;
+}
+template <int N>
+void put(const Dual<N>& number, int term, StrokeTerms& out) {
+  out.value[term] = number.a;
+  for (int column = 0; column < N; ++column) {
+    out.slope[term][column] = number.v[column];
+    out.acts[term] = out.acts[term] || number.v[column] != 0.0;
+  }
+}
+
+template <class Number>
+std::vector<StrokeTerms> make_terms(const SweepModel& model, const LawParameters<Number>& p,
+                                    const Reduction& reduction) {
+  const ExponentLaw<Number> law(p, model.geometry, model.at);
+  std::array<Number, kTerms> numbers = make_common(model, p, law);
+  std::vector<Number> end_N;  // friction at the end of each stroke
+  std::vector<StrokeTerms> out(reduction.strokes().size());
+  end_N.reserve(out.size());
+  for (std::size_t i = 0; i < out.size(); ++i) {
+    const ReducedStroke& stroke = reduction.strokes()[i];
+    const Number start_N =
+        stroke.before < 0 ? Number(0.0) : end_N[static_cast<std::size_t>(stroke.before)];
+    numbers[kFrictionAtTurn] = start_N;
+    StrokeTerms& terms = out[i];
+    terms.direction = stroke.direction;
+    terms.from_m = stroke.from_m;
+    terms.ambient_Pa = model.at.ambient_Pa;
+    terms.travel_m = model.geometry.travel_m;
+    terms.bumper_start_m = model.geometry.bumper_start_m;
+    for (int term = 0; term < kTerms; ++term) {
+      put(numbers[static_cast<std::size_t>(term)], term, terms);
     }
+    end_N.push_back(law.friction_N(stroke.direction, stroke.to_m - stroke.from_m, start_N,
+                                   law.parts(law.true_travel_m(stroke.to_m)).positive_Pa));
   }
   return out;
+}
+
+template <int N>
+std::vector<StrokeTerms> make_with_slopes(const SweepModel& model,
+                                          const LawParameters<double>& parameters,
+                                          const std::vector<LawIndex>& by,
+                                          const Reduction& reduction) {
+  LawParameters<Dual<N>> p;
+  for (std::size_t i = 0; i < kLawSize; ++i) p[i] = Dual<N>(parameters[i]);
+  for (std::size_t i = 0; i < by.size(); ++i) p[by[i]].v[i] = 1.0;
+  return make_terms(model, p, reduction);
 }
 
 }  // namespace
@@ -65,23 +98,11 @@ std::vector<StrokeTerms> make_stroke_terms(const SweepModel& model,
   ENSURE(by.size() <= static_cast<std::size_t>(kMostColumns));
   const Chambers<double> plain = make_chambers(parameters, model.geometry, model.at.spacers);
   if (!volumes_remain(plain, reduction.largest_travel_m() + parameters[kTravelZero])) return {};
-  LawParameters<Number> p;
-  for (std::size_t i = 0; i < kLawSize; ++i) p[i] = Number(parameters[i]);
-  for (std::size_t i = 0; i < by.size(); ++i) p[by[i]].v[i] = 1.0;
-
-  const ExponentLaw<Number> law(p, model.geometry, model.at);
-  std::array<Number, kTerms> numbers = make_common(model, p, law);
-  std::vector<Number> end_N;  // friction at the end of each stroke
-  std::vector<StrokeTerms> out;
-  for (const ReducedStroke& stroke : reduction.strokes()) {
-    const Number start_N =
-        stroke.before < 0 ? Number(0.0) : end_N[static_cast<std::size_t>(stroke.before)];
-    numbers[kFrictionAtTurn] = start_N;
-    out.push_back(make_terms(model, numbers, stroke));
-    end_N.push_back(law.friction_N(stroke.direction, stroke.to_m - stroke.from_m, start_N,
-                                   law.parts(law.true_travel_m(stroke.to_m)).positive_Pa));
-  }
-  return out;
+  if (by.empty()) return make_terms(model, parameters, reduction);
+  // Dual numbers no wider than they must be.
+  constexpr int kFew = 8;
+  if (by.size() <= kFew) return make_with_slopes<kFew>(model, parameters, by, reduction);
+  return make_with_slopes<kMostColumns>(model, parameters, by, reduction);
 }
 
 }  // namespace fitting

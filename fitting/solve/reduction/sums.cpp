@@ -1,5 +1,6 @@
 #include "fitting/solve/reduction/sums.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -49,9 +50,7 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
   const Lanes vp = t.value[kPositiveStart] - area * x;
   const Lanes vn = t.value[kNegativeStart] + annulus * x;
   const Lanes vl = t.value[kLowerStart] - lower * x;
-  const Lanes lp = lanes::log(vp);
-  const Lanes ln = lanes::log(vn);
-  const Lanes ll = lanes::log(vl);
+  const auto [lp, ln, ll] = lanes::logarithms(vp, vn, vl);
   const Lanes pp = lanes::exp(t.value[kPositiveLog] - n * lp);
   const Lanes pn = lanes::exp(t.value[kNegativeLog] - n * ln);
   const Lanes pl = lanes::exp(t.value[kLowerLog] - nl * ll);
@@ -60,9 +59,8 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
   from_turn = from_turn > lanes::all(0.0) ? from_turn : -from_turn;
   const double per_delta = 1.0 / t.value[kPresliding];
   Lanes kept = lanes::all(0.0);
-  bool turning = false;
-  for (int i = 0; i < kWidth; ++i) turning = turning || from_turn[i] * per_delta < kFaded;
-  if (turning) {
+  // Lanes lie along the stroke: the nearest is at one end.
+  if (std::min(from_turn[0], from_turn[kWidth - 1]) * per_delta < kFaded) {
     const Lanes faded = from_turn * -per_delta;
     kept = lanes::exp(faded > lanes::all(-700.0) ? faded : lanes::all(-700.0));
   }
@@ -80,9 +78,10 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
 
   const Lanes weight = area + t.value[kSlidingPerPressure] * come;
   const Lanes wp = weight * pp;
-  const Lanes per_vp = n * wp / vp;
   const Lanes an = annulus * pn;
-  const Lanes per_vn = n * an / vn;
+  const auto [inverse_vp, inverse_vn, inverse_vl] = lanes::reciprocals(vp, vn, vl);
+  const Lanes per_vp = n * wp * inverse_vp;
+  const Lanes per_vn = n * an * inverse_vn;
   slope[kPositiveLog] = wp;
   slope[kNegativeLog] = -an;
   slope[kAirExponent] = an * ln - wp * lp;
@@ -99,13 +98,15 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
     slope[kAnnulusArea] = per_vn * x - (pn - pa);
   }
   const Lanes al = lower * pl;
-  const Lanes per_vl = nl * al / vl;
-  slope[kLowerLog] = al;
-  slope[kLowerExponent] = -al * ll;
-  slope[kLowerStart] = -per_vl;
-  slope[kLowerArea] = (pl - pa) + per_vl * x;
-  slope[kGasRise] = x / t.travel_m;
-  slope[kBumper] = u * u;
+  const Lanes per_vl = nl * al * inverse_vl;
+  if (t.acts[kLowerLog] || t.acts[kLowerStart] || t.acts[kLowerArea]) {
+    slope[kLowerLog] = al;
+    slope[kLowerExponent] = -al * ll;
+    slope[kLowerStart] = -per_vl;
+    slope[kLowerArea] = (pl - pa) + per_vl * x;
+  }
+  if (t.acts[kGasRise]) slope[kGasRise] = x / t.travel_m;
+  if (t.acts[kBumper]) slope[kBumper] = u * u;
   if (t.acts[kZero]) {
     slope[kZero] =
         per_vp * area + per_vn * annulus + per_vl * lower + t.value[kGasRise] / t.travel_m;
