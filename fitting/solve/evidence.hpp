@@ -4,6 +4,8 @@
 // either; the solver sees no difference.
 #pragma once
 
+#include <vector>
+
 #include "fitting/model/row_matrix.hpp"
 
 namespace fitting {
@@ -41,6 +43,10 @@ class Evidence {
   // The rows' normal equations; without derivatives their sum alone. RETURNS: as above.
   virtual bool condense(const Eigen::VectorXd& values, bool derivatives,
                         NormalEquations& out) const;
+
+  // The normal equations of each stroke by itself, where there are strokes. RETURNS: as above.
+  virtual bool condense_by_stroke(const Eigen::VectorXd& values,
+                                  std::vector<NormalEquations>& out) const;
 };
 
 }  // namespace fitting

@@ -66,6 +66,9 @@ Solution solve_from(const Problem& problem, const Eigen::VectorXd& start,
 // Half the sum of squares at one point; infinity where the model does not exist.
 double cost_at(const Problem& problem, const Eigen::VectorXd& values);
 
+// Of all rows. REQUIRES: a point where the model exists.
+NormalEquations equations_at(const Problem& problem, const Eigen::VectorXd& values);
+
 // Of the priors alone.
 NormalEquations prior_equations(const Problem& problem, const Eigen::VectorXd& values);
 

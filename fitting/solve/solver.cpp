@@ -82,9 +82,6 @@ ceres::Solver::Options ceres_options(const SolveOptions& options) {
   out.function_tolerance = options.relative_cost_change;
   out.parameter_tolerance = options.relative_step;
   out.gradient_tolerance = 1e-14;
-  // More than there are would only be warned of.
-  const int available = static_cast<int>(std::max(1U, std::thread::hardware_concurrency()));
-  out.num_threads = std::clamp(options.threads, 1, available);
   out.logging_type = ceres::SILENT;
   out.max_num_consecutive_invalid_steps = 20;
   return out;
@@ -98,13 +95,12 @@ int rows_of(const Problem& problem) {
 
 // One descent from the values given, with some parameters held where they are.
 ceres::Solver::Summary descend(const Problem& problem, const PriorEvidence& priors,
-                               const std::vector<int>& held, const SolveOptions& options,
-                               Eigen::VectorXd& values) {
+                               const CondensedEvidence* condensed, const std::vector<int>& held,
+                               const SolveOptions& options, Eigen::VectorXd& values) {
   ceres::Problem ceres_problem;
   double* block = values.data();
-  const CondensedEvidence condensed(problem.evidence, problem.size(), options.threads);
-  if (rows_of(problem) > kManyRows * problem.size()) {
-    ceres_problem.AddResidualBlock(new EvidenceCost(condensed, problem.size()), nullptr, block);
+  if (condensed != nullptr) {
+    ceres_problem.AddResidualBlock(new EvidenceCost(*condensed, problem.size()), nullptr, block);
   } else {
     for (const Evidence* evidence : problem.evidence) {
       ceres_problem.AddResidualBlock(new EvidenceCost(*evidence, problem.size()), nullptr, block);
@@ -141,8 +137,7 @@ std::vector<int> pressed_on_bounds(const Problem& problem, const Eigen::VectorXd
   for (int i = 0; i < problem.size(); ++i) any = any || on_low(i) || on_high(i);
   std::vector<int> out;
   if (!any) return out;
-  const Linearisation at = linearise(problem, values);
-  const Eigen::VectorXd gradient = at.jacobian.transpose() * at.residuals;
+  const Eigen::VectorXd gradient = equations_at(problem, values).gradient;
   for (int i = 0; i < problem.size(); ++i) {
     if ((on_low(i) && gradient(i) > 0.0) || (on_high(i) && gradient(i) < 0.0)) out.push_back(i);
   }
@@ -159,22 +154,25 @@ Solution solve_from(const Problem& problem, const Eigen::VectorXd& start,
   ENSURE(start.size() == problem.size());
   Solution solution;
   solution.values = start;
-  if (!std::isfinite(cost_at(problem, start))) {
+  const bool many = rows_of(problem) > kManyRows * problem.size();
+  const CondensedEvidence condensed(problem.evidence, problem.size(), options.threads);
+  if (many ? !condensed.exists_at(start) : !std::isfinite(cost_at(problem, start))) {
     solution.message = "the model does not exist at the start";
     return solution;
   }
   const PriorEvidence priors(problem.priors, problem.size());
   std::vector<int> held;
   for (int pass = 0; pass < kBoundPasses; ++pass) {
-    const ceres::Solver::Summary summary = descend(problem, priors, held, options, solution.values);
+    const ceres::Solver::Summary summary =
+        descend(problem, priors, many ? &condensed : nullptr, held, options, solution.values);
     solution.converged = summary.termination_type == ceres::CONVERGENCE;
     solution.iterations += static_cast<int>(summary.iterations.size());
     solution.message = summary.message;
+    solution.cost = summary.final_cost;
     std::vector<int> pressed = pressed_on_bounds(problem, solution.values);
     if (pressed == held) break;
     held = std::move(pressed);
   }
-  solution.cost = cost_at(problem, solution.values);
   return solution;
 }
 
@@ -197,6 +195,18 @@ double cost_at(const Problem& problem, const Eigen::VectorXd& values) {
   Eigen::VectorXd residuals(priors.rows());
   priors.evaluate(values, residuals, nullptr);
   return 0.5 * (sum + residuals.squaredNorm());
+}
+
+NormalEquations equations_at(const Problem& problem, const Eigen::VectorXd& values) {
+  NormalEquations out;
+  out.clear(problem.size());
+  if (!problem.priors.empty()) out = prior_equations(problem, values);
+  NormalEquations part;
+  for (const Evidence* evidence : problem.evidence) {
+    ENSURE(evidence->condense(values, true, part));
+    out.add(part);
+  }
+  return out;
 }
 
 NormalEquations prior_equations(const Problem& problem, const Eigen::VectorXd& values) {

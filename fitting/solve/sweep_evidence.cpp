@@ -82,4 +82,25 @@ bool SweepEvidence::evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::Ve
   return residuals.allFinite() && jacobian->allFinite();
 }
 
+bool SweepEvidence::condense_by_stroke(const Eigen::VectorXd& values,
+                                       std::vector<NormalEquations>& out) const {
+  Eigen::VectorXd residuals(rows());
+  RowMatrix jacobian(rows(), map_.size());
+  if (!evaluate(values, residuals, &jacobian)) return false;
+  out.assign(static_cast<std::size_t>(path_.strokes), {});
+  int first = 0;
+  for (int stroke = 0; stroke < path_.strokes; ++stroke) {
+    int last = first;
+    while (last < rows() && node(last).stroke == stroke) ++last;
+    NormalEquations& own = out[static_cast<std::size_t>(stroke)];
+    own.clear(map_.size());
+    const auto part = jacobian.middleRows(first, last - first);
+    own.square.selfadjointView<Eigen::Lower>().rankUpdate(part.transpose());
+    own.gradient = part.transpose() * residuals.segment(first, last - first);
+    own.sum = residuals.segment(first, last - first).squaredNorm();
+    first = last;
+  }
+  return true;
+}
+
 }  // namespace fitting

@@ -16,6 +16,9 @@ class SweepEvidence final : public Evidence {
   bool evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::VectorXd> residuals,
                 RowMatrix* jacobian) const override;
 
+  bool condense_by_stroke(const Eigen::VectorXd& values,
+                          std::vector<NormalEquations>& out) const override;
+
   // Variance that one sample is given; cells of n samples weigh n times as much.
   void set_sample_variance(double variance_N2);
 

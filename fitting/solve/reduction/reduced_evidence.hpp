@@ -21,8 +21,9 @@ class ReducedEvidence final : public Evidence {
   // Variance that one sample is given.
   void set_sample_variance(double variance_N2) { variance_N2_ = variance_N2; }
 
-  // Normal equations of each stroke of the reduction by itself, for whoever resamples strokes.
-  bool condense_by_stroke(const Eigen::VectorXd& values, std::vector<NormalEquations>& out) const;
+  // REQUIRES: strokes kept apart.
+  bool condense_by_stroke(const Eigen::VectorXd& values,
+                          std::vector<NormalEquations>& out) const override;
 
   const Reduction& reduction() const { return reduction_; }
   // The strokes' terms, with slopes by the sweep's own columns.

@@ -11,7 +11,7 @@ namespace {
 
 constexpr double kFirst_m = 4e-4;
 constexpr double kGrowth = 0.7;  // of the distance
-constexpr double kLongest_m = 3e-2;
+constexpr double kLongest_m = 2.4e-2;
 constexpr double kFarthest_m = 1.0;
 constexpr double kOvershoot_m = 1e-3;
 constexpr double kSliver = 0.3;

@@ -1,6 +1,6 @@
 #include "fitting/solve/reduction/segment.hpp"
 
-#include <Eigen/Eigenvalues>
+#include <Eigen/Cholesky>
 #include <cmath>
 #include <numbers>
 
@@ -10,7 +10,8 @@
 namespace fitting {
 namespace {
 
-using lanes::Lanes;
+using Lanes = lanes::Eight;
+constexpr std::size_t kWidth = lanes::kWidth<Lanes>;
 using Square = Eigen::Matrix<double, kNodes, kNodes>;
 using Column = Eigen::Matrix<double, kNodes, 1>;
 
@@ -29,18 +30,18 @@ struct Rows {
 SPRINGWRIGHT_CLONES void accumulate(const Rows& rows, Moments& out) {
   Lanes place[2 * kNodes - 1];
   Lanes force[kNodes];
-  for (Lanes& sum : place) sum = lanes::all(0.0);
-  for (Lanes& sum : force) sum = lanes::all(0.0);
-  Lanes square = lanes::all(0.0);
-  for (std::size_t at = 0; at < rows.count; at += lanes::kWidth) {
-    Lanes travel = lanes::all(0.0);
-    Lanes y = lanes::all(0.0);
-    Lanes counts = lanes::all(1.0);
-    if (at + lanes::kWidth <= rows.count) {
-      travel = lanes::load(rows.travel_m + at);
-      y = lanes::load(rows.force_N + at) - rows.reference_N;
+  for (Lanes& sum : place) sum = lanes::all<Lanes>(0.0);
+  for (Lanes& sum : force) sum = lanes::all<Lanes>(0.0);
+  Lanes square = lanes::all<Lanes>(0.0);
+  for (std::size_t at = 0; at < rows.count; at += kWidth) {
+    Lanes travel = lanes::all<Lanes>(0.0);
+    Lanes y = lanes::all<Lanes>(0.0);
+    Lanes counts = lanes::all<Lanes>(1.0);
+    if (at + kWidth <= rows.count) {
+      travel = lanes::load<Lanes>(rows.travel_m + at);
+      y = lanes::load<Lanes>(rows.force_N + at) - rows.reference_N;
     } else {
-      for (std::size_t i = 0; i < lanes::kWidth; ++i) {
+      for (std::size_t i = 0; i < kWidth; ++i) {
         const bool there = at + i < rows.count;
         travel[i] = there ? rows.travel_m[at + i] : rows.travel_m[at];
         y[i] = there ? rows.force_N[at + i] - rows.reference_N : 0.0;
@@ -104,15 +105,20 @@ Root take_root(const Square& gram, const Column& cross, double rows) {
       cholesky.matrixLLT().diagonal().array().square().minCoeff() > kNotPositive * rows;
   if (positive) return {cholesky.matrixU(), cholesky.matrixL().solve(cross)};
   // Fewer rows than polynomials, or all in one place: the directions that they tell.
-  const Eigen::SelfAdjointEigenSolver<Square> eigen(gram);
-  const double least = kBelowRounding * eigen.eigenvalues()(kNodes - 1);
+  const Eigen::LDLT<Square> pivoted(gram);
+  const Column pivots = pivoted.vectorD();
+  const Column turned = pivoted.matrixL().solve(pivoted.transpositionsP() * cross);
+  Square upper = pivoted.matrixU();
+  const double least = kBelowRounding * pivots(0);
   Root out{Square::Zero(), Column::Zero()};
   for (int i = 0; i < kNodes; ++i) {
-    if (!(eigen.eigenvalues()(i) > least)) continue;
-    const double length = std::sqrt(eigen.eigenvalues()(i));
-    out.root.row(i) = length * eigen.eigenvectors().col(i).transpose();
-    out.target(i) = eigen.eigenvectors().col(i).dot(cross) / length;
+    if (!(pivots(i) > least)) continue;
+    const double length = std::sqrt(pivots(i));
+    out.root.row(i) = length * upper.row(i);
+    out.target(i) = turned(i) / length;
   }
+  const Square turned_back = pivoted.transpositionsP().transpose() * out.root.transpose();
+  out.root = turned_back.transpose();
   return out;
 }
 

@@ -10,10 +10,10 @@
 namespace fitting {
 namespace {
 
-using lanes::Lanes;
-
-constexpr int kWidth = lanes::kWidth;
-static_assert(kWidth == kNodes, "a segment's nodes fill the lanes");
+// A segment's nodes fill the lanes; rows come as many as the registers like.
+using Nodes = lanes::Eight;
+using Many = lanes::Eight;
+static_assert(lanes::kWidth<Nodes> == kNodes);
 constexpr double kFaded = 37.0;  // presliding travels: e^-37 is below rounding
 
 // Slopes of the columns by the terms that act, as a list without the nothings.
@@ -38,6 +38,7 @@ void make_chain(const StrokeTerms& terms, int columns, Chain& out) {
 
 // Force at eight travels, and its slopes by the terms where they are asked for. The formula and the
 // names are those of stroke_terms.hpp.
+template <class Lanes>
 SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* slope) {
   const double s = t.direction;
   const double pa = t.ambient_Pa;
@@ -51,25 +52,25 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
   const Lanes vn = t.value[kNegativeStart] + annulus * x;
   const Lanes vl = t.value[kLowerStart] - lower * x;
   const auto [lp, ln, ll] = lanes::logarithms(vp, vn, vl);
-  const Lanes pp = lanes::exp(t.value[kPositiveLog] - n * lp);
-  const Lanes pn = lanes::exp(t.value[kNegativeLog] - n * ln);
-  const Lanes pl = lanes::exp(t.value[kLowerLog] - nl * ll);
+  const Lanes pp = lanes::exp<Lanes>(t.value[kPositiveLog] - n * lp);
+  const Lanes pn = lanes::exp<Lanes>(t.value[kNegativeLog] - n * ln);
+  const Lanes pl = lanes::exp<Lanes>(t.value[kLowerLog] - nl * ll);
 
   Lanes from_turn = s * (record_m - t.from_m);
-  from_turn = from_turn > lanes::all(0.0) ? from_turn : -from_turn;
+  from_turn = from_turn > lanes::all<Lanes>(0.0) ? from_turn : -from_turn;
   const double per_delta = 1.0 / t.value[kPresliding];
-  Lanes kept = lanes::all(0.0);
+  Lanes kept = lanes::all<Lanes>(0.0);
   // Lanes lie along the stroke: the nearest is at one end.
-  if (std::min(from_turn[0], from_turn[kWidth - 1]) * per_delta < kFaded) {
+  if (std::min(from_turn[0], from_turn[lanes::kWidth<Lanes> - 1]) * per_delta < kFaded) {
     const Lanes faded = from_turn * -per_delta;
-    kept = lanes::exp(faded > lanes::all(-700.0) ? faded : lanes::all(-700.0));
+    kept = lanes::exp<Lanes>(faded > lanes::all<Lanes>(-700.0) ? faded : lanes::all<Lanes>(-700.0));
   }
   const Lanes sliding = t.value[kSliding] + t.value[kSlidingPerPressure] * (pp - pa);
   const Lanes come = s * (1.0 - kept);
 
   const double bumper_m = t.travel_m - t.bumper_start_m;
-  Lanes u = lanes::all(0.0);
-  if (bumper_m > 0.0) u = lanes::larger((x - t.bumper_start_m) / bumper_m, 0.0);
+  Lanes u = lanes::all<Lanes>(0.0);
+  if (bumper_m > 0.0) u = lanes::larger<Lanes>((x - t.bumper_start_m) / bumper_m, 0.0);
 
   const Lanes force = (pp - pa) * area - (pn - pa) * annulus + (pl - pa) * lower +
                       t.value[kConstantForce] + t.value[kGasRise] / t.travel_m * x +
@@ -87,7 +88,7 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
   slope[kAirExponent] = an * ln - wp * lp;
   slope[kPositiveStart] = -per_vp;
   slope[kNegativeStart] = per_vn;
-  slope[kConstantForce] = lanes::all(1.0);
+  slope[kConstantForce] = lanes::all<Lanes>(1.0);
   slope[kSliding] = come;
   slope[kPresliding] =
       (t.value[kFrictionAtTurn] - s * sliding) * kept * from_turn * (per_delta * per_delta);
@@ -115,8 +116,9 @@ SPRINGWRIGHT_LANE Lanes evaluate(const StrokeTerms& t, Lanes record_m, Lanes* sl
   return force;
 }
 
+template <class Lanes>
 SPRINGWRIGHT_LANE Lanes column_slope(const Chain& chain, int column, const Lanes* slope) {
-  Lanes out = lanes::all(0.0);
+  Lanes out = lanes::all<Lanes>(0.0);
   for (int i = chain.first[column]; i < chain.first[column + 1]; ++i) {
     out += chain.slope[i] * slope[chain.term[i]];
   }
@@ -124,19 +126,23 @@ SPRINGWRIGHT_LANE Lanes column_slope(const Chain& chain, int column, const Lanes
 }
 
 // Running sums in lanes: they are added up across the lanes once, at the end.
+template <class Lanes>
 struct LaneSums {
   Lanes square[kMostColumns * (kMostColumns + 1) / 2];
   Lanes gradient[kMostColumns];
   Lanes sum;
 };
 
-SPRINGWRIGHT_LANE void clear(LaneSums& sums, int columns) {
-  for (int i = 0; i < columns * (columns + 1) / 2; ++i) sums.square[i] = lanes::all(0.0);
-  for (int i = 0; i < columns; ++i) sums.gradient[i] = lanes::all(0.0);
-  sums.sum = lanes::all(0.0);
+template <class Lanes>
+SPRINGWRIGHT_LANE void clear(LaneSums<Lanes>& sums, int columns) {
+  for (int i = 0; i < columns * (columns + 1) / 2; ++i) sums.square[i] = lanes::all<Lanes>(0.0);
+  for (int i = 0; i < columns; ++i) sums.gradient[i] = lanes::all<Lanes>(0.0);
+  sums.sum = lanes::all<Lanes>(0.0);
 }
 
-SPRINGWRIGHT_LANE void add(LaneSums& sums, int columns, Lanes residual, const Lanes* jacobian) {
+template <class Lanes>
+SPRINGWRIGHT_LANE void add(LaneSums<Lanes>& sums, int columns, Lanes residual,
+                           const Lanes* jacobian) {
   sums.sum += residual * residual;
   int at = 0;
   for (int i = 0; i < columns; ++i) {
@@ -158,7 +164,8 @@ struct Job {
   double* sum;
 };
 
-SPRINGWRIGHT_LANE void give(const LaneSums& sums, const Job& job) {
+template <class Lanes>
+SPRINGWRIGHT_LANE void give(const LaneSums<Lanes>& sums, const Job& job) {
   *job.sum += lanes::sum(sums.sum);
   int at = 0;
   for (int i = 0; i < job.columns; ++i) {
@@ -168,22 +175,22 @@ SPRINGWRIGHT_LANE void give(const LaneSums& sums, const Job& job) {
 }
 
 SPRINGWRIGHT_CLONES void sum_segments(const Job& job) {
-  LaneSums sums;
+  LaneSums<Nodes> sums;
   clear(sums, job.columns);
   for (std::size_t k = 0; k < job.count; ++k) {
     const Segment& segment = job.segments[k];
-    Lanes slope[kTerms];
-    alignas(64) double nodal[kWidth];
-    lanes::store(nodal,
-                 evaluate(*job.terms, lanes::load(segment.travel_m), slope) - segment.reference_N);
-    Lanes root[kNodes];
-    for (int j = 0; j < kNodes; ++j) root[j] = lanes::load(segment.root[j]);
-    Lanes residual = -lanes::load(segment.target);
+    Nodes slope[kTerms];
+    alignas(64) double nodal[kNodes];
+    lanes::store<Nodes>(nodal, evaluate(*job.terms, lanes::load<Nodes>(segment.travel_m), slope) -
+                                   segment.reference_N);
+    Nodes root[kNodes];
+    for (int j = 0; j < kNodes; ++j) root[j] = lanes::load<Nodes>(segment.root[j]);
+    Nodes residual = -lanes::load<Nodes>(segment.target);
     for (int j = 0; j < kNodes; ++j) residual += root[j] * nodal[j];
-    Lanes jacobian[kMostColumns];
+    Nodes jacobian[kMostColumns];
     for (int c = 0; c < job.columns; ++c) {
-      lanes::store(nodal, column_slope(*job.chain, c, slope));
-      jacobian[c] = lanes::all(0.0);
+      lanes::store<Nodes>(nodal, column_slope<Nodes>(*job.chain, c, slope));
+      jacobian[c] = lanes::all<Nodes>(0.0);
       for (int j = 0; j < kNodes; ++j) jacobian[c] += root[j] * nodal[j];
     }
     add(sums, job.columns, residual, jacobian);
@@ -192,29 +199,31 @@ SPRINGWRIGHT_CLONES void sum_segments(const Job& job) {
 }
 
 SPRINGWRIGHT_CLONES void sum_segment_misfits(const Job& job) {
-  Lanes sum = lanes::all(0.0);
+  Nodes sum = lanes::all<Nodes>(0.0);
   for (std::size_t k = 0; k < job.count; ++k) {
     const Segment& segment = job.segments[k];
-    alignas(64) double nodal[kWidth];
-    lanes::store(
-        nodal, evaluate(*job.terms, lanes::load(segment.travel_m), nullptr) - segment.reference_N);
-    Lanes residual = -lanes::load(segment.target);
-    for (int j = 0; j < kNodes; ++j) residual += lanes::load(segment.root[j]) * nodal[j];
+    alignas(64) double nodal[kNodes];
+    lanes::store(nodal, evaluate(*job.terms, lanes::load<Nodes>(segment.travel_m),
+                                 static_cast<Nodes*>(nullptr)) -
+                            segment.reference_N);
+    Nodes residual = -lanes::load<Nodes>(segment.target);
+    for (int j = 0; j < kNodes; ++j) residual += lanes::load<Nodes>(segment.root[j]) * nodal[j];
     sum += residual * residual;
   }
   *job.sum += lanes::sum(sum);
 }
 
 SPRINGWRIGHT_CLONES void sum_rows(const Job& job) {
-  LaneSums sums;
+  constexpr std::size_t kWidth = lanes::kWidth<Many>;
+  LaneSums<Many> sums;
   clear(sums, job.columns);
   for (std::size_t at = 0; at < job.count; at += kWidth) {
-    Lanes travel = lanes::all(job.travel_m[at]);
-    Lanes force = lanes::all(0.0);
-    Lanes counts = lanes::all(1.0);
+    Many travel = lanes::all<Many>(job.travel_m[at]);
+    Many force = lanes::all<Many>(0.0);
+    Many counts = lanes::all<Many>(1.0);
     if (at + kWidth <= job.count) {
-      travel = lanes::load(job.travel_m + at);
-      force = lanes::load(job.force_N + at);
+      travel = lanes::load<Many>(job.travel_m + at);
+      force = lanes::load<Many>(job.force_N + at);
     } else {
       for (std::size_t i = 0; i < kWidth; ++i) {
         if (at + i < job.count) {
@@ -225,15 +234,52 @@ SPRINGWRIGHT_CLONES void sum_rows(const Job& job) {
         }
       }
     }
-    Lanes slope[kTerms];
-    const Lanes residual = (evaluate(*job.terms, travel, slope) - force) * counts;
-    Lanes jacobian[kMostColumns];
+    Many slope[kTerms];
+    const Many residual = (evaluate(*job.terms, travel, slope) - force) * counts;
+    Many jacobian[kMostColumns];
     for (int c = 0; c < job.columns; ++c) {
-      jacobian[c] = column_slope(*job.chain, c, slope) * counts;
+      jacobian[c] = column_slope<Many>(*job.chain, c, slope) * counts;
     }
     add(sums, job.columns, residual, jacobian);
   }
   give(sums, job);
+}
+
+struct StoreJob {
+  const StrokeTerms* terms;
+  const Chain* chain;
+  int columns;
+  const double* travel_m;
+  const double* force_N;
+  std::size_t count;
+  double* residual_N;
+  JacobianPlace jacobian;
+};
+
+SPRINGWRIGHT_CLONES void put_rows(const StoreJob& job) {
+  constexpr std::size_t kWidth = lanes::kWidth<Many>;
+  for (std::size_t at = 0; at < job.count; at += kWidth) {
+    const std::size_t here = std::min<std::size_t>(kWidth, job.count - at);
+    Many travel = lanes::all<Many>(job.travel_m[at]);
+    for (std::size_t i = 0; i < here; ++i) travel[i] = job.travel_m[at + i];
+    Many slope[kTerms];
+    const Many force =
+        evaluate(*job.terms, travel, job.jacobian.at ? slope : static_cast<Many*>(nullptr));
+    for (std::size_t i = 0; i < here; ++i) {
+      job.residual_N[at + i] = force[i] - job.force_N[at + i];
+    }
+    if (job.jacobian.at == nullptr) continue;
+    for (int c = 0; c < job.columns; ++c) {
+      const Many column = column_slope<Many>(*job.chain, c, slope);
+      double* to = job.jacobian.at + at * job.jacobian.row_step +
+                   static_cast<std::size_t>(c) * job.jacobian.column_step;
+      if (here == kWidth && job.jacobian.row_step == 1) {
+        lanes::store<Many>(to, column);
+        continue;
+      }
+      for (std::size_t i = 0; i < here; ++i) to[i * job.jacobian.row_step] = column[i];
+    }
+  }
 }
 
 Job make_job(const StrokeTerms& terms, const Chain& chain, int columns, NormalEquations& sums) {
@@ -270,12 +316,19 @@ void add_rows(const StrokeTerms& terms, const double* travel_m, const double* fo
   sum_rows(job);
 }
 
+void store_rows(const StrokeTerms& terms, const double* travel_m, const double* force_N,
+                std::size_t rows, int columns, double* residual_N, const JacobianPlace& jacobian) {
+  Chain chain;
+  make_chain(terms, columns, chain);
+  put_rows({&terms, &chain, columns, travel_m, force_N, rows, residual_N, jacobian});
+}
+
 double force_at(const StrokeTerms& terms, double travel_m, int columns, double* slopes) {
   Chain chain;
   make_chain(terms, columns, chain);
-  Lanes slope[kTerms];
-  const Lanes force = evaluate(terms, lanes::all(travel_m), slope);
-  for (int c = 0; c < columns; ++c) slopes[c] = column_slope(chain, c, slope)[0];
+  Nodes slope[kTerms];
+  const Nodes force = evaluate(terms, lanes::all<Nodes>(travel_m), slope);
+  for (int c = 0; c < columns; ++c) slopes[c] = column_slope<Nodes>(chain, c, slope)[0];
   return force[0];
 }
 

@@ -20,6 +20,17 @@ void add_segments(const StrokeTerms& terms, const ReducedStroke& stroke, int col
 void add_rows(const StrokeTerms& terms, const double* travel_m, const double* force_N,
               std::size_t rows, int columns, NormalEquations& sums);
 
+// Where a Jacobian's element (row, column) lies: at[row * row_step + column * column_step].
+struct JacobianPlace {
+  double* at = nullptr;  // null: none is wanted
+  std::size_t row_step = 0;
+  std::size_t column_step = 0;
+};
+
+// The rows themselves, simulated less measured, for solvers that want rows.
+void store_rows(const StrokeTerms& terms, const double* travel_m, const double* force_N,
+                std::size_t rows, int columns, double* residual_N, const JacobianPlace& jacobian);
+
 // Force at one travel, with its slopes by the columns: the formula itself, for whoever checks it.
 double force_at(const StrokeTerms& terms, double travel_m, int columns, double* slopes);
 

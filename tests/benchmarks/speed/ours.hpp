@@ -18,7 +18,15 @@ struct Fit {
   double total_ms() const { return reduce_ms + solve_ms + certify_ms; }
 };
 
-Fit fit(const DataSet& set);
+Fit fit(const DataSet& set, int threads = 1);
+
+// A thousand replicates of whole strokes, from the solution, reduced anew stroke by stroke.
+struct Replicates {
+  double ms = 0.0;
+  int failed = 0;
+  std::string refused;
+};
+Replicates draw_strokes(const DataSet& set, const Eigen::VectorXd& solution);
 
 // One pass over all samples: residual, Jacobian and normal equations.
 double pass_ms(const DataSet& set);
