@@ -7,6 +7,8 @@
 namespace fitting {
 namespace {
 
+// Widths that are built: one, two and three registers of the widest instructions.
+constexpr int kFewGradient = 8;
 constexpr int kUsualGradient = 16;
 
 // Plain arrays: nothing that must be compiled for one instruction set only is shared.
@@ -36,6 +38,9 @@ inline bool run(const Job& job) {
   });
 }
 
+SPRINGWRIGHT_CLONES bool run_few(const Job& job) {
+  return run<kFewGradient>(job);
+}
 SPRINGWRIGHT_CLONES bool run_usual(const Job& job) {
   return run<kUsualGradient>(job);
 }
@@ -58,6 +63,7 @@ bool follow_with_gradient(const SweepModel& model, const LawParameters<double>& 
   gradient.resize(nodes, columns);
   const Job job{&model,  parameters.data(), &path,          position.data(),
                 columns, force_N.data(),    gradient.data()};
+  if (columns <= kFewGradient) return run_few(job);
   return columns <= kUsualGradient ? run_usual(job) : run_wide(job);
 }
 
