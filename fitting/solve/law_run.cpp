@@ -29,7 +29,9 @@ SolveOptions final_options(int threads) {
 }
 
 void weigh(LawRun& run, const ResidualStructure& structure) {
-  for (const auto& sweep : run.sweeps) sweep->set_sample_variance(structure.sample_variance_N2());
+  const double variance_N2 = structure.sample_variance_N2();
+  for (const auto& sweep : run.sweeps) sweep->set_sample_variance(variance_N2);
+  for (const auto& sweep : run.reduced) sweep->set_sample_variance(variance_N2);
 }
 
 ResidualStructure first_structure(const LawRun& run, const FitInput& input) {
@@ -68,6 +70,29 @@ Eigen::VectorXd carried_over(const LawRun& from, const ParameterMap& to) {
   return out;
 }
 
+void add_evidence(const FitInput& input, LawRun& run) {
+  const Geometry geometry = make_geometry(input.fork);
+  const bool reduces = run.form.gas == GasLaw::exponent;
+  // Not to be moved once something refers to them.
+  if (reduces) run.reductions.reserve(input.records.size());
+  for (std::size_t s = 0; s < input.paths.size(); ++s) {
+    const protocol::SweepRecord& record = input.records[s];
+    const SweepModel model{run.form.gas, geometry, make_circumstances(record.metadata.setting),
+                           thermal_reference(input), record.metadata.setting.start};
+    const int sweep = static_cast<int>(s);
+    run.sweeps.push_back(std::make_unique<SweepEvidence>(input.paths[s], model, run.map, sweep));
+    if (!reduces) {
+      run.problem.evidence.push_back(run.sweeps.back().get());
+      continue;
+    }
+    // The path was made of the same strokes: they exist.
+    run.reductions.push_back(reduce(record, *split_strokes(record), geometry));
+    run.reduced.push_back(
+        std::make_unique<ReducedEvidence>(run.reductions.back(), model, run.map, sweep));
+    run.problem.evidence.push_back(run.reduced.back().get());
+  }
+}
+
 // A parameter at its bound has no uncertainty that a linearisation could give: it is held there.
 void hold_at_bounds(LawRun& run) {
   for (int i = 0; i < run.map.shared_size(); ++i) {
@@ -84,6 +109,13 @@ void hold_at_bounds(LawRun& run) {
 std::vector<const SweepEvidence*> LawRun::sweep_list() const {
   std::vector<const SweepEvidence*> out;
   for (const auto& sweep : sweeps) out.push_back(sweep.get());
+  return out;
+}
+
+Problem LawRun::by_cells() const {
+  Problem out = problem;
+  out.evidence.clear();
+  for (const auto& sweep : sweeps) out.evidence.push_back(sweep.get());
   return out;
 }
 
@@ -104,14 +136,7 @@ std::unique_ptr<LawRun> run_law(const FitInput& input, const LawForm& form,
   run->form = form;
   run->map = make_parameter_map(input, form);
   run->problem = make_problem(run->map, input, form);
-  for (std::size_t s = 0; s < input.paths.size(); ++s) {
-    const protocol::Setting& setting = input.records[s].metadata.setting;
-    const SweepModel model{form.gas, make_geometry(input.fork), make_circumstances(setting),
-                           thermal_reference(input), setting.start};
-    run->sweeps.push_back(
-        std::make_unique<SweepEvidence>(input.paths[s], model, run->map, static_cast<int>(s)));
-    run->problem.evidence.push_back(run->sweeps.back().get());
-  }
+  add_evidence(input, *run);
   weigh(*run, first_structure(*run, input));
 
   MultistartOptions many;

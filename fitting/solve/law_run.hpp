@@ -9,13 +9,18 @@
 #include "fitting/solve/fork_fit.hpp"
 #include "fitting/solve/fork_parameters.hpp"
 #include "fitting/solve/multistart.hpp"
+#include "fitting/solve/reduction/reduced_evidence.hpp"
+#include "fitting/solve/sweep_evidence.hpp"
 
 namespace fitting {
 
 struct LawRun {
   LawForm form = GasLaw::wall_coefficient;
   ParameterMap map;
-  std::vector<std::unique_ptr<SweepEvidence>> sweeps;
+  std::vector<std::unique_ptr<SweepEvidence>> sweeps;  // cells, which show where the model fails
+  // Without a clock the sweeps reduced, which are what is solved.
+  std::vector<Reduction> reductions;
+  std::vector<std::unique_ptr<ReducedEvidence>> reduced;
   Problem problem;
   Solution solution;
   std::vector<Solution> other_minima;  // distinct ones, solved with the same weights
@@ -26,6 +31,8 @@ struct LawRun {
   // Whether any start gave the chambers a volume over the whole travel.
   bool exists() const { return std::isfinite(solution.cost); }
   std::vector<const SweepEvidence*> sweep_list() const;
+  // The problem with the cells as its evidence.
+  Problem by_cells() const;
   // Simulated minus measured, by sweep.
   std::vector<Eigen::VectorXd> residuals_N(const Eigen::VectorXd& values) const;
 };

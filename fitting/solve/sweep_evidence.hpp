@@ -44,8 +44,8 @@ class SweepEvidence final : public Evidence {
   int sweep_;
   std::vector<std::size_t> counted_;  // nodes with rows that count
   double variance_N2_ = 1.0;
-  Eigen::VectorXd weight_;            // rows x 1, 1/N
-  std::vector<LawIndex> by_;          // the free ones, then the fill error
+  Eigen::VectorXd weight_;    // rows x 1, 1/N
+  std::vector<LawIndex> by_;  // the free ones, then the fill error
 };
 
 }  // namespace fitting

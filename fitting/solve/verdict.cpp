@@ -91,7 +91,7 @@ void judge(const FitInput& input, const LawRun& run, FittedModel& model) {
   const double error_N = model_error_N(run.structure, input.has_time, run.problem.size(),
                                        input.paths.size(), input.largest_force_N);
   const Uncertainty uncertainty =
-      find_uncertainty(run.problem, run.sweep_list(), run.solution.values, run.structure,
+      find_uncertainty(run.by_cells(), run.sweep_list(), run.solution.values, run.structure,
                        bench_doubt(input, run.form), error_N);
   model.singular_values = uncertainty.singular_values;
   model.spikes = input.spikes;
