@@ -1,0 +1,69 @@
+// Forks drawn by chance from a stated range, on a bench whose instruments err by chance within
+// their stated doubts: what a fit meets in the world, with the truth known.
+#pragma once
+
+#include <cstdint>
+
+#include "controller/virtual_rig/plant_sweep.hpp"
+#include "controller/virtual_rig/truth.hpp"
+
+namespace fit_study {
+
+// What the instruments are wrong by, the same for all sweeps of one fork but the readings.
+struct BenchError {
+  double gain = 0.0;  // relative
+  double zero_N = 0.0;
+  double travel_zero_m = 0.0;
+  double gauge = 0.0;  // relative
+};
+
+// What a plant or a bench does that no model knows of; made on the record's way.
+enum class Flaw {
+  none,
+  missing_chamber,   // an air chamber less than the model has
+  doubled_friction,  // beyond half travel
+  sticking_bushing,  // a stretch of 15 mm that holds back
+  slipped_travel,    // 2 mm lost at one place of one stroke
+  gain_step,         // of the load cell, from one moment on
+};
+const char* name_of(Flaw flaw);
+
+struct Place {
+  double from_m = 0.0;
+  double to_m = 0.0;
+};
+
+class DrawnFork {
+ public:
+  explicit DrawnFork(std::uint64_t seed, Flaw flaw = Flaw::none);
+
+  // Two pressures by two spacer counts, as a workshop has them.
+  std::vector<protocol::SweepRecord> sweeps() const;
+
+  // Where a flaw shows.
+  Place place() const { return place_; }
+
+  const controller::virtual_rig::PlantFile& plant() const { return plant_; }
+  double speed_m_s() const { return program_.speed_m_s; }
+  double mean_pressure_Pa() const { return 0.5 * (low_Pa_ + high_Pa_); }  // gauge, true
+  controller::virtual_rig::Truth truth(double pressure_gauge_Pa) const;
+
+ private:
+  protocol::Setting setting(double pressure_gauge_Pa, int spacers) const;
+  protocol::SweepRecord sweep(double pressure_gauge_Pa, int spacers, unsigned number) const;
+  void spoil(protocol::SweepRecord& record, unsigned number) const;
+
+  std::uint64_t seed_;
+  Flaw flaw_;
+  controller::virtual_rig::PlantFile plant_;
+  protocol::Fork caliper_;
+  controller::virtual_rig::SweepProgram program_;
+  BenchError error_;
+  double room_K_ = 293.15;
+  double low_Pa_ = 0.0;
+  double high_Pa_ = 0.0;
+  int more_spacers_ = 1;
+  Place place_;
+};
+
+}  // namespace fit_study
