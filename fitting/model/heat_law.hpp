@@ -5,13 +5,16 @@
 //                    a = 1 for a constant wall coefficient, 0 for a constant time
 //   joined chambers  flow from the higher pressure until they are equal;
 //                    enthalpy goes with the mass
-//   friction         after a reversal f = s F_c - (s F_c - f_0) exp(-|x - x_0|/delta)
-//                    (Dahl, i = 1); F_c grows towards rest by the Stribeck factor
+//   friction         after a reversal f = s F_c - (s F_c0 - f_0) exp(-|x - x_0|/delta)
+//                    (Dahl, i = 1; F_c0 at the reversal); F_c grows towards rest by the Stribeck
+//                    factor
 //   damper           c_c v going in, c_r v going out
 //
-// One step uses the exact exponential for the wall's part with the compression spread evenly over
-// the step, so it is right for steps much shorter and much longer than tau. The band's ends are
-// located inside the step: opened at sample times, the cost would be a staircase in x_t.
+// With u = T V^(gamma - 1) the sealed chamber is linear, du/dt = (T_w V^(gamma - 1) - u)/tau. One
+// step takes its exact exponential, the thermal time at the mean volume, and T_w V^(gamma - 1) even
+// over the step: right for steps much shorter and much longer than tau, and of second order
+// between. The band's ends are located inside the step: opened at sample times, the cost would be a
+// staircase in x_t.
 //
 // Limits that the tests hold: tau -> 0 is the slow spring; tau -> infinity is p V^1.4; a hold after
 // a fast compression decays as exp(-t/tau).
@@ -22,18 +25,26 @@
 
 #include "fitting/model/fitted_model.hpp"
 #include "fitting/model/state.hpp"
+#include "fitting/model/walls.hpp"
 
 namespace fitting {
 
 // How fast joined chambers become equal: in travel through the band, and in time at rest inside it.
 inline constexpr double kPortOpening_m = 1e-4;
 inline constexpr double kPortTime_s = 0.1;
-inline constexpr double kPortPiece_m = 2e-4;
+inline constexpr double kPortPiece_m = 1e-4;
 
 template <class T>
 struct GasChamber {
   T mass_kg;
   T temperature_K;
+};
+
+// Of the two joined chambers.
+template <class T>
+struct Energies {
+  T positive;
+  T negative;
 };
 
 template <class T>
@@ -54,21 +65,12 @@ class HeatLaw {
  public:
   HeatLaw(GasLaw law, const LawParameters<T>& parameters, const Geometry& geometry,
           const Circumstances& at, const ThermalReference& reference)
-      : by_wall_(law == GasLaw::wall_coefficient),
-        p_(parameters),
+      : p_(parameters),
         geometry_(geometry),
         at_(at),
         chambers_(make_chambers(parameters, geometry, at.spacers)),
-        band_(make_band(parameters)) {
-    const double RT = kAirGasConstant_J_kgK * reference.temperature_K;
-    const T positive_kg = reference.pressure_Pa * p_[kPositiveVolume] / RT;
-    const T negative_kg = reference.pressure_Pa * p_[kNegativeVolume] / RT;
-    const T lower_kg = protocol::kStandardAtmosphere_Pa * p_[kLowerLegVolume] / RT;
-    positive_rate_ = 1.0 / p_[kThermalTime] * positive_kg / positive_wall_m2(p_[kPositiveVolume]);
-    negative_rate_ =
-        1.0 / p_[kNegativeThermalTime] * negative_kg / negative_wall_m2(p_[kNegativeVolume]);
-    lower_rate_ = 1.0 / p_[kLowerLegThermalTime] * lower_kg / lower_wall_m2(p_[kLowerLegVolume]);
-  }
+        band_(make_band(parameters)),
+        walls_(make_walls(law, parameters, geometry, chambers_, reference)) {}
 
   // At rest with the room at the given travel of the record, after slow cycles.
   LawState<T> at_rest(double record_travel_m, double time_s) const {
@@ -89,6 +91,7 @@ class HeatLaw {
   // Moves the state to a travel and a time of the record.
   void advance(LawState<T>& state, double record_travel_m, double time_s) const {
     const T from = state.travel_m;
+    const T from_Pa = positive_Pa(state);
     const T to = true_travel_m(record_travel_m);
     const double span_s = time_s - state.time_s;
     const bool forward = to >= from;
@@ -114,7 +117,7 @@ class HeatLaw {
     state.record_travel_m = record_travel_m;
     state.travel_m = to;
     state.damper_N = damper_force_N(p_, speed_m_s);
-    slide(state, T(to - from), forward, speed_m_s);
+    slide(state, from_Pa, T(to - from), speed_m_s);
   }
 
   SpringParts<T> parts(const LawState<T>& state) const {
@@ -153,34 +156,19 @@ class HeatLaw {
 
   T true_travel_m(double record_travel_m) const { return record_travel_m + p_[kTravelZero]; }
 
-  // A cylinder's ends and side, an annulus, and a cylinder of the stanchion's bore: only how the
-  // wall changes with volume matters, since the reference takes the rest.
-  T positive_wall_m2(const T& volume_m3) const {
-    return 2.0 * chambers_.piston_area_m2 + 4.0 * volume_m3 / p_[kPistonDiameter];
-  }
-  T negative_wall_m2(const T& volume_m3) const {
-    return 2.0 * chambers_.annulus_area_m2 +
-           4.0 * volume_m3 / (p_[kPistonDiameter] - geometry_.shaft_diameter_m);
-  }
-  T lower_wall_m2(const T& volume_m3) const {
-    const double diameter_m = std::sqrt(2.0 / 3.14159265358979 * geometry_.lower_area_m2);
-    return 2.0 * geometry_.lower_area_m2 + 4.0 * volume_m3 / diameter_m;
-  }
-
-  // Time spans per thermal time: dt/tau.
-  T decay(const T& span_s, const GasChamber<T>& gas, const T& wall_m2, const T& wall_rate,
-          const T& constant_time_s) const {
-    if (!by_wall_) return span_s / constant_time_s;
-    return span_s * wall_rate * wall_m2 / gas.mass_kg;
-  }
-
-  static void compress(GasChamber<T>& gas, const T& from_m3, const T& to_m3, const T& decay,
-                       double wall_K) {
+  // RETURNS: of a deviation from the wall's temperature that comes evenly over the step, what is
+  // left at its end.
+  T compress(GasChamber<T>& gas, const Wall<T>& wall, const T& from_m3, const T& to_m3,
+             const T& span_s) const {
     using std::exp;
     using std::log;
+    const T decay = wall.decay(span_s, gas.mass_kg, T(0.5 * (from_m3 + to_m3)));
     const T adiabatic = exp((kAirHeatRatio - 1.0) * log(from_m3 / to_m3));
-    gas.temperature_K = wall_K + (gas.temperature_K - wall_K) * exp(-decay) +
-                        gas.temperature_K * (adiabatic - 1.0) * mean_kept(decay);
+    const T kept = exp(-decay);
+    const T mean = mean_kept(decay);
+    gas.temperature_K = gas.temperature_K * adiabatic * kept +
+                        at_.temperature_K * (1.0 - mean + adiabatic * (mean - kept));
+    return mean;
   }
 
   // (1 - e^-h)/h: what is left at a step's end of something that came evenly over the step. By its
@@ -191,25 +179,17 @@ class HeatLaw {
   }
 
   void move(LawState<T>& state, const T& to, const T& span_s, bool joined) const {
-    const T positive_from = chambers_.positive_m3(state.travel_m);
-    const T negative_from = chambers_.negative_m3(state.travel_m);
-    const T lower_from = chambers_.lower_m3(state.travel_m);
-    const T before_J = joined ? imbalance_J(state, state.travel_m) : T(0.0);
-    compress(state.positive, positive_from, chambers_.positive_m3(to),
-             decay(span_s, state.positive, positive_wall_m2(positive_from), positive_rate_,
-                   p_[kThermalTime]),
-             at_.temperature_K);
-    compress(state.negative, negative_from, chambers_.negative_m3(to),
-             decay(span_s, state.negative, negative_wall_m2(negative_from), negative_rate_,
-                   p_[kNegativeThermalTime]),
-             at_.temperature_K);
-    compress(state.lower, lower_from, chambers_.lower_m3(to),
-             decay(span_s, state.lower, lower_wall_m2(lower_from), lower_rate_,
-                   p_[kLowerLegThermalTime]),
-             at_.temperature_K);
+    const T& from = state.travel_m;
+    const Energies<T> before = energies_J(state);
+    const T positive = compress(state.positive, walls_.positive, chambers_.positive_m3(from),
+                                chambers_.positive_m3(to), span_s);
+    const T negative = compress(state.negative, walls_.negative, chambers_.negative_m3(from),
+                                chambers_.negative_m3(to), span_s);
+    compress(state.lower, walls_.lower, chambers_.lower_m3(from), chambers_.lower_m3(to), span_s);
     if (joined) {
-      equalise(state, before_J,
-               T(distance(state.travel_m, to) / kPortOpening_m + span_s / kPortTime_s), to);
+      const Energies<T> left{enthalpy_left(positive), enthalpy_left(negative)};
+      const T opening = distance(from, to) / kPortOpening_m + span_s / kPortTime_s;
+      equalise(state, left, imbalance_J(before, left, from), opening, to);
     }
     state.travel_m = to;
   }
@@ -224,15 +204,25 @@ class HeatLaw {
     }
   }
 
-  // Enthalpy that would have to pass from the positive to the negative chamber for equal pressures.
-  T imbalance_J(const LawState<T>& state, const T& x_m) const {
-    const T positive_m3 = chambers_.positive_m3(x_m);
-    const T negative_m3 = chambers_.negative_m3(x_m);
-    return (energy_J(state.positive) * negative_m3 - energy_J(state.negative) * positive_m3) /
-           (positive_m3 + negative_m3);
-  }
   static T energy_J(const GasChamber<T>& gas) {
     return kAirHeatAtConstantVolume_J_kgK * gas.mass_kg * gas.temperature_K;
+  }
+  static Energies<T> energies_J(const LawState<T>& state) {
+    return {energy_J(state.positive), energy_J(state.negative)};
+  }
+
+  // Of enthalpy that passed evenly over a step, the energy that a chamber has of it in the end: it
+  // came hotter than the gas by gamma, and the wall has taken of that.
+  static T enthalpy_left(const T& deviation_left) {
+    return 1.0 - (1.0 - 1.0 / kAirHeatRatio) * (1.0 - deviation_left);
+  }
+
+  // Enthalpy that would have to pass from the positive to the negative chamber for equal pressures.
+  T imbalance_J(const Energies<T>& gas_J, const Energies<T>& left, const T& x_m) const {
+    const T positive_m3 = chambers_.positive_m3(x_m);
+    const T negative_m3 = chambers_.negative_m3(x_m);
+    return (gas_J.positive * negative_m3 - gas_J.negative * positive_m3) /
+           (positive_m3 * left.negative + negative_m3 * left.positive);
   }
 
   // Mass that carries the given share of a chamber's energy away as its enthalpy. What stays cools
@@ -246,29 +236,34 @@ class HeatLaw {
   // Lets mass and its enthalpy flow through the open port. The imbalance decays with the opening;
   // what the step's own motion adds to it comes evenly over the step, so that the outcome does not
   // hang on how finely the band is cut.
-  void equalise(LawState<T>& state, const T& before_J, const T& opening, const T& x_m) const {
+  void equalise(LawState<T>& state, const Energies<T>& left, const T& before_J, const T& opening,
+                const T& x_m) const {
     using std::exp;
-    const T positive_J = energy_J(state.positive);
-    const T negative_J = energy_J(state.negative);
-    const T added_J = imbalance_J(state, x_m) - before_J;
+    const Energies<T> sealed = energies_J(state);
+    const T added_J = imbalance_J(sealed, left, x_m) - before_J;
     const T enthalpy_J = before_J * (1.0 - exp(-opening)) + added_J * (1.0 - mean_kept(opening));
     const T flow_kg = enthalpy_J > 0.0
-                          ? T(given_kg(state.positive.mass_kg, T(enthalpy_J / positive_J)))
-                          : T(-given_kg(state.negative.mass_kg, T(-enthalpy_J / negative_J)));
+                          ? given_kg(state.positive.mass_kg, T(enthalpy_J / sealed.positive))
+                          : T(-given_kg(state.negative.mass_kg, T(-enthalpy_J / sealed.negative)));
     state.positive.mass_kg -= flow_kg;
     state.negative.mass_kg += flow_kg;
-    state.positive.temperature_K =
-        (positive_J - enthalpy_J) / (kAirHeatAtConstantVolume_J_kgK * state.positive.mass_kg);
-    state.negative.temperature_K =
-        (negative_J + enthalpy_J) / (kAirHeatAtConstantVolume_J_kgK * state.negative.mass_kg);
+    state.positive.temperature_K = (sealed.positive - enthalpy_J * left.positive) /
+                                   (kAirHeatAtConstantVolume_J_kgK * state.positive.mass_kg);
+    state.negative.temperature_K = (sealed.negative + enthalpy_J * left.negative) /
+                                   (kAirHeatAtConstantVolume_J_kgK * state.negative.mass_kg);
   }
 
-  void slide(LawState<T>& state, const T& moved_m, bool forward, double speed_m_s) const {
+  // At rest friction keeps what it is. Moving, its distance from kinetic friction fades.
+  void slide(LawState<T>& state, const T& from_Pa, const T& moved_m, double speed_m_s) const {
     using std::exp;
+    if (!(moved_m < 0.0) && !(moved_m > 0.0)) return;
+    const bool forward = moved_m > 0.0;
     const T length = forward ? moved_m : T(-moved_m);
-    const T kinetic = (forward ? 1.0 : -1.0) * sliding_N(state, speed_m_s);
+    const T factor = (forward ? 1.0 : -1.0) * stribeck_factor(p_, speed_m_s);
+    const T before_N = factor * kinetic_friction_N(p_, from_Pa, at_.ambient_Pa);
+    const T after_N = factor * kinetic_friction_N(p_, positive_Pa(state), at_.ambient_Pa);
     state.friction_N =
-        kinetic - (kinetic - state.friction_N) * exp(-length / p_[kPreslidingTravel]);
+        after_N - (before_N - state.friction_N) * exp(-length / p_[kPreslidingTravel]);
   }
 
   static double scalar(const T& value) {
@@ -279,15 +274,12 @@ class HeatLaw {
     }
   }
 
-  bool by_wall_;
   LawParameters<T> p_;
   Geometry geometry_;
   Circumstances at_;
   Chambers<T> chambers_;
   Band<T> band_;
-  T positive_rate_;  // wall coefficient over heat capacity, kg/(s m2)
-  T negative_rate_;
-  T lower_rate_;
+  Walls<T> walls_;
 };
 
 }  // namespace fitting
