@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "fitting/model/clones.hpp"
-#include "fitting/solve/reduction/lanes.hpp"
+#include "fitting/model/lanes.hpp"
 
 namespace fitting {
 namespace {
