@@ -16,6 +16,7 @@ constexpr double kNoiseFactor = 6.0;  // a bin's mean scatters this far by chanc
 constexpr int kGapBins = 2;           // a gap this short does not end a stretch
 constexpr int kShortestStrokes = 2;   // bins: one bin between strokes may be the turn's timing
 constexpr double kNearlyAll = 0.6;    // of the sweeps
+constexpr double kStrain = 3.0;       // of a prior's standard uncertainties
 constexpr double kWorthNaming = 0.3;  // of the largest
 
 struct Stretch {
@@ -69,6 +70,7 @@ class Finder {
   std::vector<Misfit> find() {
     between_strokes();
     from_model();
+    from_strain();
     std::stable_sort(out_.begin(), out_.end(), [](const Misfit& a, const Misfit& b) {
       return std::abs(a.size_N) > std::abs(b.size_N);
     });
@@ -183,6 +185,49 @@ class Finder {
     if (stretches.empty() || double(off) < kNearlyAll * double(run_.sweeps.size())) return false;
     for (const Stretch& stretch : stretches) add_from_model(make(stretch, 0, direction), "");
     return true;
+  }
+
+  // An element that had to leave far behind what was known of it stands for something else: a
+  // chamber that is not there is fitted as one of no size. It is wrong where it acts.
+  void from_strain() {
+    for (const LinearPrior& prior : run_.problem.priors) {
+      if (prior.terms.size() != 1 || prior.terms.front().first >= run_.map.shared_size()) continue;
+      const int position = prior.terms.front().first;
+      const double strain =
+          std::abs(run_.solution.values(position) - prior.target) / prior.standard_uncertainty;
+      if (strain < kStrain || !tells_spring(position)) continue;
+      add_strained(position, prior.target, strain);
+    }
+  }
+
+  bool tells_spring(int position) const {
+    const LawIndex index = run_.map.free[static_cast<std::size_t>(position)].index;
+    return index == kPositiveVolume || index == kNegativeVolume || index == kLowerLegVolume ||
+           index == kTransferTravel;
+  }
+
+  void add_strained(int position, double expected, double strain) {
+    const SweepEvidence& sweep = *run_.sweeps.front();
+    Eigen::VectorXd values = run_.solution.values;
+    Eigen::VectorXd fitted_N;
+    Eigen::VectorXd expected_N;
+    if (!sweep.simulate(values, fitted_N, nullptr)) return;
+    values(position) = expected;
+    if (!sweep.simulate(values, expected_N, nullptr)) return;
+    const BinMeans bins = bins_of(sweep, expected_N - fitted_N, +1);
+    double largest_N = 0.0;
+    for (const BinMean& bin : bins) largest_N = std::max(largest_N, std::abs(bin.mean_N()));
+    for (const Stretch& stretch : stretches_of(bins, nullptr, 0.5 * largest_N)) {
+      Misfit misfit = make(stretch, 0, 0);
+      misfit.significance = strain;
+      misfit.text = fmt::format(
+          "{} had to leave what was {} of it by {:.1f} standard uncertainties, which is {:+.1f} N "
+          "between {:.0f} and {:.0f} mm: that part of the fork is not as the model has it",
+          kLawParameters[run_.map.free[static_cast<std::size_t>(position)].index].name,
+          run_.map.free[static_cast<std::size_t>(position)].prior_is_stated ? "stated" : "assumed",
+          strain, misfit.size_N, 1e3 * misfit.from_m, 1e3 * misfit.to_m);
+      out_.push_back(std::move(misfit));
+    }
   }
 
   void add_from_model(Misfit misfit, const std::string& sweep) {
