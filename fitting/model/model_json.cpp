@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 
+#include "fitting/model/diagnosis_json.hpp"
 #include "protocol/record/fork_json.hpp"
 
 namespace fitting {
@@ -38,6 +39,12 @@ Json parameter_to_json(const FittedParameter& parameter) {
            {"status", status_name(parameter.status)}};
   if (!parameter.sweep.empty()) out["sweep"] = parameter.sweep;
   if (!parameter.reason.empty()) out["reason"] = parameter.reason;
+  if (parameter.profile && known) {
+    const auto end = [](const std::optional<double>& at) { return at ? Json(*at) : Json(nullptr); };
+    out["profile"] = Json{{"confidence", parameter.profile->confidence},
+                          {"low", end(parameter.profile->low)},
+                          {"high", end(parameter.profile->high)}};
+  }
   return out;
 }
 
@@ -202,6 +209,21 @@ void read_law(const Json& json, const std::string& place, FittedModel& model, Js
   if (const auto done = fields.finish(); !done) parent.fail(done.error());
 }
 
+void read_profile(const Json& json, const std::string& place, FittedParameter& out,
+                  JsonFields& parent) {
+  JsonFields fields(json, place);
+  ProfileInterval interval;
+  interval.confidence = fields.number("confidence");
+  const auto end = [&](const char* key) -> std::optional<double> {
+    const Json& at = fields.any(key);
+    return at.is_number() ? std::optional(at.get<double>()) : std::nullopt;
+  };
+  interval.low = end("low");
+  interval.high = end("high");
+  if (const auto done = fields.finish(); !done) parent.fail(done.error());
+  out.profile = interval;
+}
+
 void read_parameters(const Json& json, FittedModel& model, JsonFields& parent) {
   for (const Json& entry : json.is_array() ? json : Json::array()) {
     JsonFields fields(entry, parent.place_of("parameters"));
@@ -222,6 +244,9 @@ void read_parameters(const Json& json, FittedModel& model, JsonFields& parent) {
       out.standard_uncertainty = fields.number("standard_uncertainty");
       out.statistical_uncertainty = fields.number("statistical_uncertainty");
     }
+    if (const Json* profile = fields.maybe("profile")) {
+      read_profile(*profile, fields.place_of("profile"), out, fields);
+    }
     if (const auto done = fields.finish(); !done) return parent.fail(done.error());
     model.parameters.push_back(std::move(out));
   }
@@ -232,6 +257,10 @@ void read_tried(const Json& json, FittedModel& model, JsonFields& parent) {
     JsonFields fields(entry, parent.place_of("gas_laws_tried"));
     LawTried out;
     out.law = static_cast<GasLaw>(fields.word("gas_law", kGasLaws));
+    out.elements = fields.text_or_empty("elements");
+    if (fields.maybe("parameters") != nullptr) {
+      out.parameters = static_cast<int>(fields.integer("parameters", 0, 1000));
+    }
     out.structured_residual_N = fields.number("structured_residual_N");
     out.criterion = fields.number("criterion");
     if (const auto done = fields.finish(); !done) return parent.fail(done.error());
@@ -256,6 +285,8 @@ Json model_document(const FittedModel& model) {
   Json tried = Json::array();
   for (const LawTried& law : model.laws_tried) {
     tried.push_back(Json{{"gas_law", gas_law_name(law.law)},
+                         {"elements", law.elements},
+                         {"parameters", law.parameters},
                          {"structured_residual_N", law.structured_residual_N},
                          {"criterion", law.criterion}});
   }
@@ -270,6 +301,7 @@ Json model_document(const FittedModel& model) {
               {"usable", model.usable},
               {"warnings", model.warnings},
               {"gas_laws_tried", tried},
+              {"diagnosis", diagnosis_to_json(model)},
               {"context", context_to_json(model.context)},
               {"law", law_to_json(model)}};
 }
@@ -296,6 +328,7 @@ Result<FittedModel> parse_model(const std::string& text, const std::string& name
   model.usable = fields.boolean("usable");
   model.warnings = fields.texts("warnings");
   read_tried(fields.any("gas_laws_tried"), model, fields);
+  read_diagnosis(fields.maybe("diagnosis"), model, fields);
   model.context = context_from_json(fields.any("context"), name + ": context", fields);
   if (const auto done = fields.finish(); !done) return done.error();
   return model;

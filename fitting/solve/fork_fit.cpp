@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "fitting/solve/law_run.hpp"
+#include "fitting/solve/second_look.hpp"
 #include "fitting/solve/verdict.hpp"
 
 namespace fitting {
@@ -114,6 +115,8 @@ protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>&
                                 criterion(*run, told) - criterion(best, told)});
   }
   judge(input, best, model);
+  if (best.exists() && options.profiles) add_profiles(best, options.threads, model);
+  if (best.exists() && options.bootstrap_replicates > 0) add_bootstrap(best, options, model);
   return model;
 }
 

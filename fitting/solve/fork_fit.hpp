@@ -16,6 +16,8 @@ struct FitOptions {
   int candidates = 48;
   int starts = 10;
   std::uint64_t seed = 20260101;
+  bool profiles = false;         // profile likelihoods of the parameters that people quote
+  int bootstrap_replicates = 0;  // of whole strokes; 0: none
 };
 
 // ERRORS: record_unusable where a record has no strokes; input_out_of_range where records are of
