@@ -7,6 +7,7 @@
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/options.hpp"
+#include "fitting/model/loop_split.hpp"
 #include "fitting/model/model_json.hpp"
 #include "fitting/solve/fork_fit.hpp"
 #include "protocol/record/file_system.hpp"
@@ -25,6 +26,7 @@ using protocol::Result;
 struct FitOptions {
   std::vector<std::string> records;
   std::string out;
+  int bootstrap_replicates = 0;
   bool json = false;
 };
 
@@ -53,6 +55,43 @@ void print_parameter(const FittedParameter& parameter, Console& console) {
   }
   if (!parameter.reason.empty()) fmt::print(console.out, ": {}", parameter.reason);
   fmt::print(console.out, "\n");
+  if (!parameter.profile) return;
+  const auto end = [](const std::optional<double>& at) {
+    return at ? fmt::format("{:.4g}", *at) : std::string("open");
+  };
+  fmt::print(console.out, "  {:<26} {:.0f} % profile from {} to {} {}, from the data alone\n", "",
+             100.0 * parameter.profile->confidence, end(parameter.profile->low),
+             end(parameter.profile->high), parameter.unit);
+}
+
+// The forms that were tried, where there was a choice.
+void print_choice(const FittedModel& model, Console& console) {
+  if (model.laws_tried.size() < 2) return;
+  fmt::print(
+      console.out,
+      "Forms of the law tried (information criterion above the best, structured residual):\n");
+  for (const fitting::LawTried& tried : model.laws_tried) {
+    fmt::print(console.out, "  {:<17} {:<38} {:>9.1f} {:>8.2f} N{}\n",
+               fitting::gas_law_name(tried.law), tried.elements, tried.criterion,
+               tried.structured_residual_N, tried.criterion == 0.0 ? "  taken" : "");
+  }
+}
+
+void print_loop(const FittedModel& model, Console& console) {
+  if (!model.usable) return;
+  const auto split = fitting::split_loop(
+      model, fitting::like_fitted(model, model.context.mean_pressure_gauge_Pa, 0));
+  if (split) fmt::print(console.out, "{}\n", fitting::split_sentence(*split));
+}
+
+void print_bootstrap(const FittedModel& model, Console& console) {
+  if (!model.bootstrap || !model.bootstrap->refused.empty()) return;
+  fmt::print(console.out, "{} draws of whole strokes (of {}) scatter by:\n",
+             model.bootstrap->replicates, model.bootstrap->strokes);
+  for (std::size_t i = 0; i < model.bootstrap->standard_uncertainty.size(); ++i) {
+    fmt::print(console.out, "  {:<26} {:.2g} {}\n", model.parameters[i].name,
+               model.bootstrap->standard_uncertainty[i], model.parameters[i].unit);
+  }
 }
 
 void answer(const FitOptions& options, const FittedModel& model, Console& console) {
@@ -65,6 +104,9 @@ void answer(const FitOptions& options, const FittedModel& model, Console& consol
              fitting::gas_law_name(model.law));
   fmt::print(console.out, "Value +- total standard uncertainty:\n");
   for (const FittedParameter& parameter : model.parameters) print_parameter(parameter, console);
+  print_choice(model, console);
+  print_loop(model, console);
+  print_bootstrap(model, console);
   for (const std::string& warning : model.warnings) {
     fmt::print(console.err, "Note: {}\n", warning);
   }
@@ -83,7 +125,10 @@ Result<void> run_fit(const FitOptions& options, Console& console) {
   if (console.err_is_terminal) {
     fmt::print(console.err, "Fitting {} sweeps from many starting points ...\n", records->size());
   }
-  const Result<FittedModel> model = fitting::fit_fork(*records);
+  fitting::FitOptions how;
+  how.profiles = true;
+  how.bootstrap_replicates = options.bootstrap_replicates;
+  const Result<FittedModel> model = fitting::fit_fork(*records, how);
   if (!model) return model.error();
   const std::string text = protocol::json_text(fitting::model_document(*model));
   const Result<void> written = protocol::write_new_file(files, options.out, text);
@@ -107,6 +152,10 @@ void add_fit(Commands& commands) {
   app.add_option("--out", options.out, "The model to write; never overwritten")
       ->required()
       ->type_name("MODEL.json");
+  app.add_option("--bootstrap", options.bootstrap_replicates,
+                 "Draw whole strokes anew this many times, and say how the parameters scatter")
+      ->check(CLI::Range(2, 100000))
+      ->type_name("N");
   add_json(app, options.json);
   add_examples(app, {"springwright fit sweeps/larch-*.csv --out models/larch.json",
                      "springwright fit sweeps/larch-81.csv --out models/larch.json --json"});

@@ -8,6 +8,7 @@
 #include "controller/cli/model_file.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/setting_options.hpp"
+#include "fitting/model/loop_split.hpp"
 #include "fitting/model/predict.hpp"
 #include "protocol/record/json_fields.hpp"
 
@@ -51,7 +52,20 @@ Result<PredictionRequest> make_request(const PredictOptions& options, const Fitt
   return request;
 }
 
-Json prediction_json(const Prediction& prediction, const PredictionRequest& request) {
+Json split_json(const fitting::LoopSplit& split) {
+  Json out{{"half_loop_N", split.half_loop_N},
+           {"loss_J", split.loss_J},
+           {"told_apart", split.told_apart}};
+  Json parts = Json::array();
+  for (const fitting::LoopPart& part : split.parts) {
+    parts.push_back(Json{{"name", part.name}, {"force_N", part.force_N}, {"loss_J", part.loss_J}});
+  }
+  out["parts"] = parts;
+  return out;
+}
+
+Json prediction_json(const Prediction& prediction, const PredictionRequest& request,
+                     const fitting::LoopSplit& split) {
   std::vector<double> travel_mm;
   for (double travel_m : prediction.travel_m) travel_mm.push_back(travel_m * 1e3);
   Json elements = Json::array();
@@ -67,6 +81,7 @@ Json prediction_json(const Prediction& prediction, const PredictionRequest& requ
               {"midline_standard_uncertainty_N", prediction.midline_standard_uncertainty_N},
               {"friction_N", prediction.friction_N},
               {"elements", elements},
+              {"loop", split_json(split)},
               {"speed_mm_s", request.speed_m_s * 1e3},
               {"warnings", prediction.warnings}};
 }
@@ -98,11 +113,14 @@ Result<void> run_predict(const PredictOptions& options, Console& console) {
   if (!request) return request.error();
   const Result<Prediction> prediction = fitting::predict(*model, *request);
   if (!prediction) return prediction.error();
+  const Result<fitting::LoopSplit> split = fitting::split_loop(*model, *request);
+  if (!split) return split.error();
   if (options.json) {
-    console.out << protocol::json_text(prediction_json(*prediction, *request));
+    console.out << protocol::json_text(prediction_json(*prediction, *request, *split));
     return {};
   }
   print_table(*prediction, *request, console);
+  fmt::print(console.out, "{}\n", fitting::split_sentence(*split));
   for (const std::string& warning : prediction->warnings) {
     fmt::print(console.err, "Note: {}\n", warning);
   }
