@@ -42,6 +42,7 @@ void add_commands(Commands& commands) {
   add_mark(commands);
   add_curve(commands);
   add_fit(commands);
+  add_advise(commands);
   add_predict(commands);
   add_compare(commands);
   add_report(commands);

@@ -100,6 +100,7 @@ void add_curve(Commands& commands);
 void add_compare(Commands& commands);
 void add_report(Commands& commands);
 void add_fit(Commands& commands);
+void add_advise(Commands& commands);
 void add_predict(Commands& commands);
 void add_demo(Commands& commands);
 

@@ -6,12 +6,12 @@
 #include <vector>
 
 #include "controller/cli/commands.hpp"
+#include "controller/cli/load_records.hpp"
 #include "controller/cli/options.hpp"
 #include "fitting/model/loop_split.hpp"
 #include "fitting/model/model_json.hpp"
 #include "fitting/solve/fork_fit.hpp"
 #include "protocol/record/file_system.hpp"
-#include "protocol/record/record_reader.hpp"
 
 namespace controller::cli {
 namespace {
@@ -29,16 +29,6 @@ struct FitOptions {
   int bootstrap_replicates = 0;
   bool json = false;
 };
-
-Result<std::vector<protocol::SweepRecord>> load_records(const std::vector<std::string>& paths) {
-  std::vector<protocol::SweepRecord> records;
-  for (const std::string& path : paths) {
-    Result<protocol::SweepRecord> record = protocol::load_record(path);
-    if (!record) return record.error();
-    records.push_back(std::move(record).value());
-  }
-  return records;
-}
 
 void print_parameter(const FittedParameter& parameter, Console& console) {
   const std::string name =

@@ -93,16 +93,12 @@ FitContext make_context(const FitInput& input) {
 
 }  // namespace
 
-protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>& records,
-                                       const FitOptions& options) {
-  protocol::Result<FitInput> made = make_fit_input(records);
-  if (!made) return made.error();
-  const FitInput& input = *made;
-
-  const LawRuns runs = run_forms(input, options);
+FittedRun fit_input(const FitInput& input, const FitOptions& options) {
+  LawRuns runs = run_forms(input, options);
   const LawRun& best = best_of(runs);
 
-  FittedModel model;
+  FittedRun out;
+  FittedModel& model = out.model;
   model.fork = input.fork;
   model.law = best.form.gas;
   model.reference = thermal_reference(input);
@@ -117,7 +113,18 @@ protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>&
   judge(input, best, model);
   if (best.exists() && options.profiles) add_profiles(best, options.threads, model);
   if (best.exists() && options.bootstrap_replicates > 0) add_bootstrap(best, options, model);
-  return model;
+  for (auto& run : runs) {
+    if (run.get() == &best) out.run = std::move(run);
+    if (out.run) break;
+  }
+  return out;
+}
+
+protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>& records,
+                                       const FitOptions& options) {
+  const protocol::Result<FitInput> input = make_fit_input(records);
+  if (!input) return input.error();
+  return fit_input(*input, options).model;
 }
 
 }  // namespace fitting

@@ -28,12 +28,6 @@ SolveOptions final_options(int threads) {
   return out;
 }
 
-void weigh(LawRun& run, const ResidualStructure& structure) {
-  const double variance_N2 = structure.sample_variance_N2();
-  for (const auto& sweep : run.sweeps) sweep->set_sample_variance(variance_N2);
-  for (const auto& sweep : run.reduced) sweep->set_sample_variance(variance_N2);
-}
-
 ResidualStructure first_structure(const LawRun& run, const FitInput& input) {
   const Eigen::VectorXd centre = Eigen::VectorXd::Zero(run.map.size());
   std::vector<Eigen::VectorXd> none;
@@ -106,6 +100,21 @@ void hold_at_bounds(LawRun& run) {
 
 }  // namespace
 
+void weigh(LawRun& run, const ResidualStructure& structure) {
+  const double variance_N2 = structure.sample_variance_N2();
+  for (const auto& sweep : run.sweeps) sweep->set_sample_variance(variance_N2);
+  for (const auto& sweep : run.reduced) sweep->set_sample_variance(variance_N2);
+}
+
+std::unique_ptr<LawRun> make_run(const FitInput& input, const LawForm& form) {
+  auto run = std::make_unique<LawRun>();
+  run->form = form;
+  run->map = make_parameter_map(input, form);
+  run->problem = make_problem(run->map, input, form);
+  add_evidence(input, *run);
+  return run;
+}
+
 std::vector<const SweepEvidence*> LawRun::sweep_list() const {
   std::vector<const SweepEvidence*> out;
   for (const auto& sweep : sweeps) out.push_back(sweep.get());
@@ -132,11 +141,7 @@ std::vector<Eigen::VectorXd> LawRun::residuals_N(const Eigen::VectorXd& values) 
 
 std::unique_ptr<LawRun> run_law(const FitInput& input, const LawForm& form,
                                 const FitOptions& options, const LawRun* found) {
-  auto run = std::make_unique<LawRun>();
-  run->form = form;
-  run->map = make_parameter_map(input, form);
-  run->problem = make_problem(run->map, input, form);
-  add_evidence(input, *run);
+  std::unique_ptr<LawRun> run = make_run(input, form);
   weigh(*run, first_structure(*run, input));
 
   MultistartOptions many;

@@ -37,6 +37,21 @@ struct LawRun {
   std::vector<Eigen::VectorXd> residuals_N(const Eigen::VectorXd& values) const;
 };
 
+// A run with nothing solved: its parameters, problem and evidence. The input must outlive it.
+std::unique_ptr<LawRun> make_run(const FitInput& input, const LawForm& form);
+
+// Gives every sample the variance that makes the structure count as much as it tells.
+void weigh(LawRun& run, const ResidualStructure& structure);
+
+// A model with the run that it came from.
+struct FittedRun {
+  FittedModel model;
+  std::unique_ptr<LawRun> run;
+};
+
+// Defined with fit_fork. The input must outlive the run.
+FittedRun fit_input(const FitInput& input, const FitOptions& options);
+
 // The input must outlive the run. What another form found is one more start.
 std::unique_ptr<LawRun> run_law(const FitInput& input, const LawForm& form,
                                 const FitOptions& options, const LawRun* found = nullptr);

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "fitting/model/gradient_follow.hpp"
+#include "protocol/error.hpp"
 
 namespace fitting {
 namespace {
@@ -109,6 +110,15 @@ bool SweepEvidence::condense_by_stroke(const Eigen::VectorXd& values,
     first = last;
   }
   return true;
+}
+
+void SweepEvidence::foresee(const Eigen::VectorXd& values, Path& path) const {
+  ENSURE(&path == &path_);
+  Eigen::VectorXd force_N;
+  ENSURE(simulate(values, force_N, nullptr));
+  for (int i = 0; i < rows(); ++i) {
+    path.nodes[counted_[static_cast<std::size_t>(i)]].force_N = force_N(i);
+  }
 }
 
 }  // namespace fitting

@@ -30,6 +30,10 @@ class SweepEvidence final : public Evidence {
   // parameters, SI.
   bool simulate(const Eigen::VectorXd& values, Eigen::VectorXd& force_N, RowMatrix* gradient) const;
 
+  // Puts the simulated forces into the path's cells, as if they had been measured. REQUIRES: the
+  // path is this one's own, and the model exists.
+  void foresee(const Eigen::VectorXd& values, Path& path) const;
+
   const PathNode& node(int row) const {
     return path_.nodes[counted_[static_cast<std::size_t>(row)]];
   }

@@ -75,6 +75,13 @@ void decide_usable(const FitInput& input, const LawRun& run, FittedModel& model)
 
 }  // namespace
 
+Uncertainty uncertainty_of(const FitInput& input, const LawRun& run) {
+  const double error_N = model_error_N(run.structure, input.has_time, run.problem.size(),
+                                       input.paths.size(), input.largest_force_N);
+  return find_uncertainty(run.by_cells(), run.sweep_list(), run.solution.values, run.structure,
+                          bench_doubt(input, run.form), error_N);
+}
+
 void judge(const FitInput& input, const LawRun& run, FittedModel& model) {
   if (!std::isfinite(run.solution.cost)) {
     model.usable = false;
@@ -88,11 +95,7 @@ void judge(const FitInput& input, const LawRun& run, FittedModel& model) {
   model.rms_residual_N = run.structure.rms_N;
   model.structured_residual_N = run.structure.structured_N;
   for (const Path& path : input.paths) model.samples += path.samples;
-  const double error_N = model_error_N(run.structure, input.has_time, run.problem.size(),
-                                       input.paths.size(), input.largest_force_N);
-  const Uncertainty uncertainty =
-      find_uncertainty(run.by_cells(), run.sweep_list(), run.solution.values, run.structure,
-                       bench_doubt(input, run.form), error_N);
+  const Uncertainty uncertainty = uncertainty_of(input, run);
   model.singular_values = uncertainty.singular_values;
   model.spikes = input.spikes;
   fill_table(input, run, uncertainty, model);

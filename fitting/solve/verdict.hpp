@@ -7,6 +7,9 @@
 
 namespace fitting {
 
+// Of a solved run, with the bench's doubts and the model's own error.
+Uncertainty uncertainty_of(const FitInput& input, const LawRun& run);
+
 // Fills parameters, covariances, residuals, usable and warnings.
 void judge(const FitInput& input, const LawRun& run, FittedModel& model);
 
