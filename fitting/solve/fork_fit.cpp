@@ -59,12 +59,14 @@ LawRuns run_forms(const FitInput& input, const FitOptions& options) {
   fewer.starts = std::max(3, options.starts / 3);
   runs.push_back(run_law(input, GasLaw::constant_time, fewer, runs.front().get()));
   if (!input.tells_speeds()) return runs;
-  const LawRun& usual = best_of(runs);
-  LawForm form = usual.form;
-  for (const auto& [excess, damper] : {std::pair{false, true}, {true, false}, {true, true}}) {
-    form.static_excess = excess;
-    form.damper = damper;
-    runs.push_back(run_law(input, form, fewer, &usual));
+  // With both gas laws: which of them is right may show only once the speeds are told apart.
+  for (std::size_t gas = 0; gas < 2; ++gas) {
+    for (const auto& [excess, damper] : {std::pair{false, true}, {true, false}, {true, true}}) {
+      LawForm form = runs[gas]->form.gas;
+      form.static_excess = excess;
+      form.damper = damper;
+      runs.push_back(run_law(input, form, fewer, runs[gas].get()));
+    }
   }
   return runs;
 }

@@ -15,6 +15,7 @@ struct Plan {
   unsigned seed = 1;
   int cycles = 2;
   double rows_per_s = 20.0;
+  double speed_m_s = 0.004;
 };
 
 inline protocol::Fork fork() {
@@ -35,11 +36,13 @@ inline protocol::Fork fork() {
   return out;
 }
 
-inline protocol::SweepRecord sweep(const Plan& plan) {
+inline protocol::SweepRecord sweep(
+    const Plan& plan, const fitting::LawParameters<double>& truth = law_samples::fork()) {
   made::Sweep way;
   way.high_m = 0.146;
   way.cycles = plan.cycles;
   way.rows_per_s = plan.rows_per_s;
+  way.speed_m_s = plan.speed_m_s;
   protocol::SweepRecord record = made::sweep(way, [](double, int) { return 0.0; });
   record.metadata.record_id =
       "law-" + std::to_string(int(plan.pressure_Pa)) + "-" + std::to_string(plan.spacers);
@@ -47,7 +50,7 @@ inline protocol::SweepRecord sweep(const Plan& plan) {
   protocol::Setting& setting = record.metadata.setting;
   setting.pressure_gauge_Pa = plan.pressure_Pa;
   setting.spacers = plan.spacers;
-  const fitting::HeatLaw<double> law(fitting::GasLaw::wall_coefficient, law_samples::fork(),
+  const fitting::HeatLaw<double> law(fitting::GasLaw::wall_coefficient, truth,
                                      law_samples::geometry(), fitting::make_circumstances(setting),
                                      law_samples::kReference);
   fitting::LawState<double> state = law.at_rest(record.travel_m[0], record.time_s[0]);
