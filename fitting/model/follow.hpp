@@ -3,14 +3,13 @@
 
 #include <vector>
 
+#include "fitting/model/earlier_cycles.hpp"
 #include "fitting/model/exponent_law.hpp"
 #include "fitting/model/heat_law.hpp"
 #include "fitting/model/path.hpp"
 
 namespace fitting {
 
-// Cycles run before a record whose gas was left by cycles like its own.
-inline constexpr int kEarlierCycles = 8;
 inline constexpr double kSmallestVolume_m3 = 1e-6;
 
 // Whether every chamber keeps a volume over the path.
@@ -25,18 +24,11 @@ bool volumes_remain(const Chambers<T>& chambers, double largest_travel_m) {
 // Runs the gas through cycles between the path's ends at its mean speed, as before the record.
 template <class T>
 void run_earlier_cycles(const HeatLaw<T>& law, LawState<T>& state, const Path& path) {
-  const double span_m = path.largest_travel_m - path.start_m;
-  if (span_m <= 0.0 || path.speed_m_s <= 0.0) return;
-  const int steps = std::max(1, static_cast<int>(span_m / 1e-3));
   double time_s = state.time_s;
-  for (int stroke = 0; stroke < 2 * kEarlierCycles; ++stroke) {
-    for (int i = 1; i <= steps; ++i) {
-      const double share = double(i) / steps;
-      const double at = stroke % 2 == 0 ? share : 1.0 - share;
-      time_s += span_m / steps / path.speed_m_s;
-      law.advance(state, path.start_m + at * span_m, time_s);
-    }
-  }
+  go_through_earlier_cycles(path, [&](double travel_m, double span_s) {
+    time_s += span_s;
+    law.advance(state, travel_m, time_s);
+  });
   state.time_s = path.start_s;
 }
 
