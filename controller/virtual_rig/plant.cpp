@@ -121,10 +121,11 @@ void Plant::step(double carriage_m, double duration_s) {
   const double speed_m_s = distance_m / duration_s;
   move_gas(travel_m, duration_s);
   const double gauge_Pa = std::max(0.0, positive_.pressure_Pa() - ambient_Pa_);
-  friction_.advance(fork.friction.coulomb_N + fork.friction.coulomb_N_per_Pa * gauge_Pa, distance_m,
-                    duration_s);
+  const double sound_N = fork.friction.coulomb_N + fork.friction.coulomb_N_per_Pa * gauge_Pa;
+  friction_.advance(flaws_.friction_N(sound_N, travel_m), distance_m, duration_s);
+  const double negative_Pa = flaws_.negative_vented ? ambient_Pa_ : negative_.pressure_Pa();
   const double solid_N = (positive_.pressure_Pa() - ambient_Pa_) * piston_m2_ -
-                         (negative_.pressure_Pa() - ambient_Pa_) * negative_m2_ +
+                         (negative_Pa - ambient_Pa_) * negative_m2_ +
                          (lower_legs_.pressure_Pa() - ambient_Pa_) * lower_leg_m2_ +
                          solid_force_N(fork, travel_m);
   double stop_N = 0.0;
@@ -200,9 +201,10 @@ void Plant::move_gas(double travel_m, double duration_s) {
   const double lower_wall_m2 =
       fork.lower_legs.wall_area_m2 -
       2.0 * pi * fork.lower_legs.stanchion_diameter_m * std::max(0.0, middle_m);
-  heat_J_ +=
-      positive_.advance(positive_volume_m3(fork, setting_.spacers, travel_m), duration_s, room_K_,
-                        conductance_W_K(positive_, fork.positive.wall, positive_wall_m2));
+  heat_J_ += positive_.advance(positive_volume_m3(fork, setting_.spacers, travel_m) +
+                                   flaws_.given_way_m3(positive_.pressure_Pa()),
+                               duration_s, room_K_,
+                               conductance_W_K(positive_, fork.positive.wall, positive_wall_m2));
   heat_J_ += negative_.advance(negative_volume_m3(fork, travel_m), duration_s, room_K_,
                                conductance_W_K(negative_, fork.negative.wall, negative_wall_m2));
   heat_J_ += lower_legs_.advance(lower_leg_volume_m3(fork, travel_m), duration_s, room_K_,
@@ -216,6 +218,7 @@ void Plant::move_gas(double travel_m, double duration_s) {
 // Over one step the difference decays exponentially, so that the exchange never overshoots
 // equality, however wide the port.
 void Plant::pass_port(double duration_s) {
+  if (flaws_.negative_vented) return;
   const TransferPort& port = file_.fork.port;
   const double opening = port_opening(port, travel_m_);
   if (opening <= 0.0) return;

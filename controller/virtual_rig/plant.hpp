@@ -11,6 +11,7 @@
 #pragma once
 
 #include "controller/virtual_rig/chamber.hpp"
+#include "controller/virtual_rig/flaws.hpp"
 #include "controller/virtual_rig/lugre.hpp"
 #include "controller/virtual_rig/plant_file.hpp"
 #include "protocol/record/sweep_record.hpp"
@@ -43,6 +44,8 @@ class Plant {
   // Air lost through the valve: part of the gauge pressure's mass per second.
   void set_leak(double per_s) { leak_per_s_ = per_s; }
   void set_room_temperature(double kelvin) { room_K_ = kelvin; }
+  // What is wrong with the fork from now on. Before pump(), so that it rests as it is.
+  void set_flaws(const Flaws& flaws) { flaws_ = flaws; }
 
   double time_s() const { return time_s_; }
   double screw_m() const { return screw_m_; }
@@ -77,6 +80,7 @@ class Plant {
   double series_N_m_;  // frame and bushings
   double room_K_, ambient_Pa_;
   double leak_per_s_ = 0.0;
+  Flaws flaws_;
   bool clamped_ = true;
 
   double time_s_ = 0.0;
