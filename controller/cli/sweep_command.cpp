@@ -158,6 +158,9 @@ Result<void> run_sweep(const SweepOptions& said, Console& console) {
   if (!setting) return setting.error();
   setting->coupling = setup->bench.coupling;
   host::SweepPlan plan = make_plan(options, *setup, *fork, *setting);
+  Result<std::vector<protocol::SweepPart>> program = make_program(options, plan.speed_m_s);
+  if (!program) return program.error();
+  plan.program = std::move(program).value();
   plan.path = options.out.empty() ? next_record_path(record_folder(*setup), file_stem(fork->name))
                                   : fs::path(options.out);
   const Result<void> sound = host::check_plan(plan);

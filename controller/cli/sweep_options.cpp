@@ -53,6 +53,8 @@ Result<void> repeat_last(SweepOptions& options, protocol::Fork& fork, const fs::
   if (!options.setting.pumped_ambient_pressure_Pa) {
     options.setting.pumped_ambient_pressure_Pa = setting.pumped_ambient_pressure_Pa;
   }
+  // Saying a speed is saying another program.
+  if (!options.speed_m_s) options.program = metadata.program;
   if (!options.speed_m_s) options.speed_m_s = metadata.speed_m_s;
   take_over(options.conditioning, metadata.conditioning_cycles);
   take_over(options.cycles, std::max(1, metadata.measuring_cycles));
@@ -70,6 +72,14 @@ void add_stroke_options(CLI::App& app, SweepOptions& options) {
   app.add_option("--conditioning", options.conditioning,
                  "Cycles before them that only settle the gas [2]")
       ->check(CLI::Range(0, 1000))
+      ->type_name("N");
+  app.add_option("--speeds", options.speeds,
+                 "A speed series: --cycles at each in turn, such as \"1 mm/s, 4 mm/s, 16 mm/s\"")
+      ->type_name("LIST");
+  add_quantity(app, "--dwell", Dimension::time, options.dwell_s,
+               "A staircase: rest so long at stops on the way, and at the turns");
+  app.add_option("--stops", options.stops, "Stops on each stroke with --dwell [7]")
+      ->check(CLI::Range(0, 100))
       ->type_name("N");
   add_quantity(app, "--to", Dimension::length, options.to_m,
                "Far end of each stroke [nine tenths of the fork's travel: 146 mm of 160]");
@@ -91,6 +101,9 @@ void add_condition_options(CLI::App& app, SweepOptions& options) {
 }  // namespace
 
 Result<void> check_said(const SweepOptions& options) {
+  if (options.speed_m_s && !options.speeds.empty()) {
+    return Error{Errc::usage, "--speed and --speeds exclude each other; say one of them."};
+  }
   if (options.again) return {};
   const std::pair<bool, const char*> needed[] = {
       {!options.fork_file.empty(), "--fork"},
@@ -103,6 +116,33 @@ Result<void> check_said(const SweepOptions& options) {
                                           name)};
   }
   return {};
+}
+
+Result<std::vector<protocol::SweepPart>> make_program(const SweepOptions& options,
+                                                      double usual_speed_m_s) {
+  std::vector<double> speeds_m_s;
+  std::string_view rest = options.speeds;
+  while (!rest.empty()) {
+    const std::size_t comma = rest.find(',');
+    const std::string_view word = protocol::trimmed(rest.substr(0, comma));
+    rest = comma == std::string_view::npos ? std::string_view() : rest.substr(comma + 1);
+    const Result<double> speed = protocol::parse_quantity(word, Dimension::speed);
+    if (!speed || !(*speed > 0.0)) {
+      return Error{Errc::usage,
+                   fmt::format("--speeds: '{}' is not a speed greater than nothing; say them such "
+                               "as \"1 mm/s, 4 mm/s, 16 mm/s\".",
+                               word)};
+    }
+    speeds_m_s.push_back(*speed);
+  }
+  if (speeds_m_s.empty() && !options.dwell_s) return options.program;
+  if (speeds_m_s.empty()) speeds_m_s.push_back(usual_speed_m_s);
+  std::vector<protocol::SweepPart> out;
+  for (double speed_m_s : speeds_m_s) {
+    out.push_back({speed_m_s, options.cycles.value_or(3), options.dwell_s.value_or(0.0),
+                   options.dwell_s ? options.stops : 0});
+  }
+  return out;
 }
 
 Result<protocol::Fork> choose_fork(SweepOptions& options, const fs::path& records,

@@ -35,6 +35,11 @@ Error out_of_range(const std::string& message) {
 
 }  // namespace
 
+std::vector<protocol::SweepPart> parts_of(const SweepPlan& plan) {
+  if (!plan.program.empty()) return plan.program;
+  return {{plan.speed_m_s, plan.measuring_cycles, 0.0, 0}};
+}
+
 Result<void> check_plan(const SweepPlan& plan) {
   const protocol::Fork& fork = plan.metadata.fork;
   const double pressure_Pa = plan.metadata.setting.pressure_gauge_Pa;
@@ -43,9 +48,15 @@ Result<void> check_plan(const SweepPlan& plan) {
         "{:.1f} psi is above the limit of {} ({:.1f} psi). Let air out; nothing has moved.",
         in_unit(pressure_Pa, "psi"), fork.name, in_unit(fork.maximum_pressure_Pa, "psi")));
   }
-  if (!(plan.speed_m_s > 0.0)) return out_of_range("The speed must be greater than zero.");
-  if (plan.measuring_cycles < 1 || plan.conditioning_cycles < 0) {
-    return out_of_range("A sweep has at least one measuring cycle.");
+  for (const protocol::SweepPart& part : parts_of(plan)) {
+    if (!(part.speed_m_s > 0.0)) return out_of_range("The speed must be greater than zero.");
+    if (part.cycles < 1) return out_of_range("A sweep has at least one measuring cycle.");
+    if (!(part.dwell_s >= 0.0) || part.stops < 0) {
+      return out_of_range("A rest and the number of stops must not be negative.");
+    }
+  }
+  if (plan.conditioning_cycles < 0) {
+    return out_of_range("The number of conditioning cycles must not be negative.");
   }
   if (!(plan.to_m > 0.0) || plan.to_m > fork.travel_m) {
     return out_of_range(fmt::format("{} has {:.1f} mm of travel; a stroke to {:.1f} mm cannot be.",
@@ -109,9 +120,10 @@ Result<void> Sweep::make_ready() {
   }
   const double speed_max_m_s =
       press_.session().rig().maximum_speed_steps_per_s / press_.instruments().steps_per_m();
-  if (plan_.speed_m_s > speed_max_m_s) {
+  for (const protocol::SweepPart& part : parts_of(plan_)) {
+    if (part.speed_m_s <= speed_max_m_s) continue;
     return out_of_range(fmt::format("{:.1f} mm/s is faster than the rig can ({:.1f} mm/s).",
-                                    plan_.speed_m_s * 1e3, speed_max_m_s * 1e3));
+                                    part.speed_m_s * 1e3, speed_max_m_s * 1e3));
   }
   const Result<uint16_t> old_faults = press_.prepare();
   if (!old_faults) return old_faults.error();
@@ -163,15 +175,21 @@ Result<void> Sweep::arm() {
 Result<void> Sweep::rest_at_start() {
   enter("settling");
   meter_.begin(planned_s(), press_.session().device_time_us(), press_.session().now());
-  const Result<void> moved = press_.move_to(start_steps_, plan_.speed_m_s);
+  const Result<void> moved = press_.move_to(start_steps_, parts_of(plan_).front().speed_m_s);
   if (!moved) return moved;
   return press_.rest(plan_.settle_s);
 }
 
 double Sweep::planned_s() const {
-  const double stroke_s =
-      plan_.to_m / plan_.speed_m_s + plan_.speed_m_s / press_.settings().acceleration_m_s2;
-  return plan_.settle_s + 2.0 * stroke_s * (plan_.conditioning_cycles + plan_.measuring_cycles);
+  const auto cycle_s = [&](const protocol::SweepPart& part, bool rests) {
+    const double start_s = part.speed_m_s / press_.settings().acceleration_m_s2;
+    const double rest_s = rests ? part.dwell_s * (part.stops + 1) : 0.0;
+    return 2.0 * (plan_.to_m / part.speed_m_s + start_s * (rests ? part.stops + 1 : 1) + rest_s);
+  };
+  const std::vector<protocol::SweepPart> parts = parts_of(plan_);
+  double out_s = plan_.settle_s + cycle_s(parts.front(), false) * plan_.conditioning_cycles;
+  for (const protocol::SweepPart& part : parts) out_s += cycle_s(part, true) * part.cycles;
+  return out_s;
 }
 
 // --- The rows -----------------------------------------------------------------------------------
@@ -213,9 +231,11 @@ void Sweep::fill_in(Metadata& metadata) const {
   metadata.origin = "sweep";
   metadata.state = protocol::RecordState::running;
   if (metadata.rig_id.empty()) metadata.rig_id = press_.session().rig_id();
-  metadata.speed_m_s = plan_.speed_m_s;
+  metadata.speed_m_s = parts_of(plan_).front().speed_m_s;
   metadata.conditioning_cycles = plan_.conditioning_cycles;
-  metadata.measuring_cycles = plan_.measuring_cycles;
+  metadata.program = plan_.program;
+  metadata.measuring_cycles = 0;
+  for (const protocol::SweepPart& part : parts_of(plan_)) metadata.measuring_cycles += part.cycles;
   metadata.setting.start = protocol::GasStart::equilibrium;
   metadata.setting.coupling = plan_.top_out.coupling;
   if (!metadata.conditions.settled_s) metadata.conditions.settled_s = plan_.settle_s;
@@ -235,34 +255,57 @@ void Sweep::fill_in(Metadata& metadata) const {
 }
 
 Result<void> Sweep::cycles() {
-  int number = 0;
-  const auto cycle = [&](const std::string& name, bool conditioning) -> Result<void> {
-    enter(name);
-    Result<void> done = stroke(number++, conditioning);
-    if (done) done = stroke(number++, conditioning);
-    return done;
-  };
+  const Result<void> settled = conditioning_cycles();
+  return settled ? measuring_cycles() : settled;
+}
+
+Result<void> Sweep::conditioning_cycles() {
   for (int i = 0; i < plan_.conditioning_cycles; ++i) {
-    const Result<void> done =
-        cycle(fmt::format("conditioning, cycle {} of {}", i + 1, plan_.conditioning_cycles), true);
+    enter(fmt::format("conditioning, cycle {} of {}", i + 1, plan_.conditioning_cycles));
+    const Result<void> done = cycle(parts_of(plan_).front(), true);
     if (!done) return done;
-  }
-  for (int i = 0; i < plan_.measuring_cycles; ++i) {
-    const Result<void> done =
-        cycle(fmt::format("measuring, cycle {} of {}", i + 1, plan_.measuring_cycles), false);
-    if (!done) return done;
-    outcome_.measured_cycles = i + 1;
-    if (i + 1 < plan_.measuring_cycles && hooks_.enough && hooks_.enough->enough(i + 1)) break;
   }
   return {};
 }
 
-Result<void> Sweep::stroke(int number, bool conditioning) {
+Result<void> Sweep::measuring_cycles() {
+  const int planned = recorder_->metadata().measuring_cycles;
+  for (const protocol::SweepPart& part : parts_of(plan_)) {
+    for (int i = 0; i < part.cycles; ++i) {
+      const int number = outcome_.measured_cycles + 1;
+      enter(fmt::format(
+          "measuring, cycle {} of {}{}", number, planned,
+          plan_.program.empty() ? "" : fmt::format(" at {:.1f} mm/s", 1e3 * part.speed_m_s)));
+      const Result<void> done = cycle(part, false);
+      if (!done) return done;
+      outcome_.measured_cycles = number;
+      if (number < planned && hooks_.enough && hooks_.enough->enough(number)) return {};
+    }
+  }
+  return {};
+}
+
+Result<void> Sweep::cycle(const protocol::SweepPart& part, bool conditioning) {
+  const Result<void> in = stroke(part, conditioning);
+  return in ? stroke(part, conditioning) : in;
+}
+
+// With rests, the stops lie evenly between the turns, and the far turn rests too: rows go on there,
+// and belong to the stroke that arrives.
+Result<void> Sweep::stroke(const protocol::SweepPart& part, bool conditioning) {
+  const int number = strokes_++;
   const bool compression = number % 2 == 0;
+  const int32_t from = compression ? start_steps_ : end_steps_;
+  const int32_t to = compression ? end_steps_ : start_steps_;
+  const bool rests = !conditioning && part.dwell_s > 0.0;
+  const int legs = rests ? part.stops + 1 : 1;
   recorder_->begin_stroke(number);
-  const Result<void> moved =
-      press_.move_to(compression ? end_steps_ : start_steps_, plan_.speed_m_s);
-  if (!moved) return moved;
+  for (int leg = 1; leg <= legs; ++leg) {
+    const auto way = static_cast<int64_t>(to - from) * leg / legs;
+    Result<void> done = press_.move_to(from + static_cast<int32_t>(way), part.speed_m_s);
+    if (done && rests) done = press_.rest(part.dwell_s);
+    if (!done) return done;
+  }
   return recorder_->end_stroke({number, compression, conditioning});
 }
 

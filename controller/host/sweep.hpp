@@ -28,6 +28,8 @@ struct SweepPlan {
   double to_m = 0.0;  // the far end of each stroke
   int conditioning_cycles = 2;
   int measuring_cycles = 3;
+  // Measuring cycles of several speeds, or with rests on the way, in turn; empty: those above.
+  std::vector<protocol::SweepPart> program;
   double settle_s = 30.0;       // at rest before the first stroke: five times a chamber's slowest
   double force_max_N = 2500.0;  // the bench's
   double travel_max_m = 0.200;
@@ -35,6 +37,9 @@ struct SweepPlan {
   // Of the calibrated range's end, when the largest force turns out to lie beyond it.
   std::optional<calibration::Calibration> force_certificate;
 };
+
+// The parts of a plan, one at least.
+std::vector<protocol::SweepPart> parts_of(const SweepPlan& plan);
 
 // Null: nobody.
 struct SweepHooks {
@@ -76,7 +81,10 @@ class Sweep {
   protocol::Result<void> record();
   protocol::Result<void> cycles();
   PressLimits wide_limits(double force_low_N, double force_high_N) const;
-  protocol::Result<void> stroke(int number, bool conditioning);
+  protocol::Result<void> conditioning_cycles();
+  protocol::Result<void> measuring_cycles();
+  protocol::Result<void> cycle(const protocol::SweepPart& part, bool conditioning);
+  protocol::Result<void> stroke(const protocol::SweepPart& part, bool conditioning);
   void note_range(const calibration::Calibration& force);
   protocol::Result<void> zero_again();
   void fill_in(protocol::Metadata& metadata) const;
@@ -94,6 +102,7 @@ class Sweep {
   TopOut top_out_;
   int32_t start_steps_ = 0;
   int32_t end_steps_ = 0;
+  int strokes_ = 0;  // so far
   std::unique_ptr<Recorder> recorder_;
   SweepOutcome outcome_;
 };

@@ -1,5 +1,7 @@
 #include "fitting/curve/branch.hpp"
 
+#include "fitting/curve/dwells.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <utility>
@@ -21,7 +23,9 @@ std::vector<Point> points_by_travel(const protocol::SweepRecord& record, const S
                                     double travel_shift_m) {
   std::vector<Point> points;
   points.reserve(stroke.size());
+  const StrokeMotion motion = motion_of(record, stroke);
   for (std::size_t i = stroke.first_row; i < stroke.moving_end; ++i) {
+    if (motion.resting[i - stroke.first_row]) continue;
     points.push_back({record.travel_m[i] + travel_shift_m, record.force_N[i]});
   }
   // A single stroke runs one way but for its jitter; in order of travel a cell is one range.

@@ -27,7 +27,8 @@ std::vector<Stroke> steady_strokes(const std::vector<Stroke>& strokes, int direc
   const auto collect = [&](bool partial) {
     for (const Stroke& stroke : strokes) {
       if (stroke.direction == direction && stroke.conditioning == conditioning &&
-          stroke.partial == partial && stroke.length_m() >= kShortStrokeShare * longest_m) {
+          !stroke.other_speed && stroke.partial == partial &&
+          stroke.length_m() >= kShortStrokeShare * longest_m) {
         steady.push_back(stroke);
       }
     }

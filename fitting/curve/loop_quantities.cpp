@@ -80,7 +80,7 @@ void add_breakaway(const protocol::SweepRecord& record, const Loop& loop,
                    std::vector<Quantity>& out) {
   std::vector<double> forces_N;
   for (const Stroke& stroke : loop.strokes) {
-    if (stroke.direction < 0 || stroke.conditioning) continue;
+    if (stroke.direction < 0 || stroke.conditioning || stroke.other_speed) continue;
     const std::optional<double> force_N = breakaway_force_N(record, stroke);
     if (force_N) forces_N.push_back(*force_N);
   }
@@ -111,7 +111,7 @@ std::vector<Cycle> measured_cycles(const Loop& loop) {
   for (std::size_t i = 0; i + 1 < loop.strokes.size(); ++i) {
     const Stroke& a = loop.strokes[i];
     const Stroke& b = loop.strokes[i + 1];
-    if (a.conditioning || a.partial || b.partial || a.cycle != b.cycle) continue;
+    if (a.conditioning || a.other_speed || a.partial || b.partial || a.cycle != b.cycle) continue;
     cycles.push_back({a.first_row, b.last_row, a.direction > 0 ? a : b});
   }
   return cycles;

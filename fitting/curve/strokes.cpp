@@ -1,5 +1,7 @@
 #include "fitting/curve/strokes.hpp"
 
+#include "fitting/curve/dwells.hpp"
+
 #include <fmt/core.h>
 
 #include <algorithm>
@@ -11,6 +13,7 @@ namespace {
 constexpr double kHysteresisShare = 0.01;    // of the swept range
 constexpr double kHysteresisMin_m = 0.0003;  // below what presliding needs
 constexpr double kShortOfTurnShare = 0.02;   // of the swept range: a stroke this short is partial
+constexpr double kSameSpeed = 0.2;           // relative
 constexpr double kStubShare = 0.5;           // a first stroke shorter than this opens no cycle
 
 double median(std::vector<double> values) {
@@ -112,6 +115,18 @@ void mark_partial(std::vector<Stroke>& strokes, double range_m) {
   last.partial = last.direction * (expected_m - last.to_m) > kShortOfTurnShare * range_m;
 }
 
+// A curve is of one speed: that of the first measuring stroke.
+void mark_other_speeds(const protocol::SweepRecord& record, std::vector<Stroke>& strokes) {
+  if (!record.has_time()) return;
+  double usual_m_s = 0.0;
+  for (Stroke& stroke : strokes) {
+    if (stroke.conditioning || stroke.partial) continue;
+    const double speed_m_s = motion_of(record, stroke).speed_m_s;
+    if (usual_m_s == 0.0) usual_m_s = speed_m_s;
+    stroke.other_speed = std::abs(speed_m_s - usual_m_s) > kSameSpeed * usual_m_s;
+  }
+}
+
 int full_cycles(const std::vector<Stroke>& strokes) {
   if (strokes.empty()) return 0;
   std::vector<int> complete(static_cast<std::size_t>(strokes.back().cycle) + 1, 0);
@@ -180,6 +195,7 @@ protocol::Result<std::vector<Stroke>> split_strokes(const protocol::SweepRecord&
     conditioning = 1;
   }
   for (Stroke& stroke : strokes) stroke.conditioning = stroke.cycle < conditioning;
+  mark_other_speeds(record, strokes);
   if (strokes.size() == 1 && metadata.state != protocol::RecordState::complete) {
     strokes[0].partial = true;
   }

@@ -25,6 +25,7 @@ struct Stroke {
   double to_m = 0.0;           // travel at the turn where it ends
   int cycle = 0;               // from 0
   bool conditioning = false;   // of a cycle that only settles the gas
+  bool other_speed = false;    // measured at another speed than the first measuring stroke
   bool partial = false;        // the last stroke, ended before it came to its turn
 
   std::size_t size() const { return last_row - first_row; }

@@ -45,6 +45,17 @@ Json setting_to_json(const Setting& setting) {
   return json;
 }
 
+Json program_to_json(const std::vector<SweepPart>& program) {
+  Json out = Json::array();
+  for (const SweepPart& part : program) {
+    out.push_back(Json{{"speed_m_s", part.speed_m_s},
+                       {"cycles", part.cycles},
+                       {"dwell_s", part.dwell_s},
+                       {"stops", part.stops}});
+  }
+  return out;
+}
+
 Json conditions_to_json(const TestConditions& conditions) {
   Json json = Json::object();
   put(json, "settled_s", conditions.settled_s);
@@ -102,6 +113,7 @@ Json metadata_to_json(const Metadata& metadata, const std::optional<RowsSeal>& s
   put(json, "speed_m_s", metadata.speed_m_s);
   json["conditioning_cycles"] = metadata.conditioning_cycles;
   json["measuring_cycles"] = metadata.measuring_cycles;
+  if (!metadata.program.empty()) json["program"] = program_to_json(metadata.program);
   json["single_stroke"] = metadata.single_stroke;
   put(json, "pressure_after_gauge_Pa", metadata.pressure_after_gauge_Pa);
   json["conditions"] = conditions_to_json(metadata.conditions);
@@ -178,6 +190,23 @@ Setting setting_from_json(JsonFields& outer) {
   }
   join(outer, fields);
   return setting;
+}
+
+std::vector<SweepPart> program_from_json(JsonFields& parent) {
+  std::vector<SweepPart> out;
+  const Json* program = parent.maybe("program");
+  if (program == nullptr) return out;
+  for (const Json& entry : program->is_array() ? *program : Json::array()) {
+    JsonFields fields(entry, parent.place_of("program"));
+    SweepPart part;
+    part.speed_m_s = fields.number("speed_m_s");
+    part.cycles = small_integer(fields, "cycles");
+    part.dwell_s = fields.number("dwell_s");
+    part.stops = small_integer(fields, "stops");
+    if (const auto done = fields.finish(); !done) parent.fail(done.error());
+    out.push_back(part);
+  }
+  return out;
 }
 
 TestConditions conditions_from_json(JsonFields& outer) {
@@ -260,6 +289,7 @@ Metadata metadata_from_fields(JsonFields& fields) {
   metadata.speed_m_s = fields.maybe_number("speed_m_s");
   metadata.conditioning_cycles = small_integer(fields, "conditioning_cycles");
   metadata.measuring_cycles = small_integer(fields, "measuring_cycles");
+  metadata.program = program_from_json(fields);
   metadata.single_stroke = fields.boolean("single_stroke");
   metadata.pressure_after_gauge_Pa = fields.maybe_number("pressure_after_gauge_Pa");
   metadata.conditions = conditions_from_json(fields);

@@ -90,6 +90,14 @@ struct TestConditions {
   std::optional<int> mounting;  // counts how often the fork was mounted anew
 };
 
+// Measuring cycles of one kind; a sweep may go through several in turn.
+struct SweepPart {
+  double speed_m_s = 0.0;
+  int cycles = 0;
+  double dwell_s = 0.0;  // rest at every stop and turn
+  int stops = 0;         // evenly spaced on each stroke, between its turns
+};
+
 struct Metadata {
   std::string record_id;  // unique
   std::string created;    // ISO 8601 UTC; a label, never used as a clock
@@ -105,7 +113,8 @@ struct Metadata {
   std::optional<double> speed_m_s;  // as commanded
   int conditioning_cycles = 0;      // strokes at the start that only settle the gas
   int measuring_cycles = 0;
-  bool single_stroke = false;                     // a one-way curve: no half-loop
+  std::vector<SweepPart> program;  // as commanded; empty: all cycles alike, without a stop
+  bool single_stroke = false;      // a one-way curve: no half-loop
   std::optional<double> pressure_after_gauge_Pa;  // read again after the sweep
   TestConditions conditions;
   std::optional<double> zero_before_counts;
