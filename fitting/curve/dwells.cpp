@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace fitting {
 namespace {
@@ -27,7 +28,7 @@ std::vector<double> window_speeds(const protocol::SweepRecord& record, const Str
     const double span_s = std::abs(record.time_s[other] - record.time_s[row]);
     // A window cut short by the stroke's end says nothing.
     out[row - first] = span_s < 0.5 * kWindow_s
-                           ? INFINITY
+                           ? std::numeric_limits<double>::infinity()
                            : std::abs(record.travel_m[other] - record.travel_m[row]) / span_s;
   }
   return out;
