@@ -10,6 +10,7 @@
 #include "controller/cli/identity.hpp"
 #include "controller/cli/progress_bar.hpp"
 #include "controller/cli/rig_connection.hpp"
+#include "controller/cli/running_fit.hpp"
 #include "controller/cli/safety_words.hpp"
 #include "controller/cli/sweep_options.hpp"
 #include "controller/cli/terminal_operator.hpp"
@@ -118,7 +119,7 @@ Result<host::CheckedOff> ask_check_list(const SweepOptions& options, const host:
 Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup& setup,
                                     const host::SweepPlan& plan, host::Operator& person,
                                     const host::CheckedOff& checked, host::StopSource& stop,
-                                    Console& console) {
+                                    const std::optional<Enough>& enough, Console& console) {
   const Result<void> open = connection.session().open();
   if (!open) return open.error();
   const Result<void> scaled = check_scale(setup);
@@ -130,6 +131,16 @@ Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup&
   protocol::DiskFileSystem files;
   host::SweepHooks hooks;
   hooks.progress = &bar;
+  protocol::Metadata about = plan.metadata;
+  about.origin = "sweep";
+  about.conditioning_cycles = plan.conditioning_cycles;
+  about.doubt = setup.instruments.doubt;
+  int cycles = plan.conditioning_cycles;
+  for (const protocol::SweepPart& part : host::parts_of(plan)) cycles += part.cycles;
+  // Outlives the sweep, which tells it.
+  RunningFit running(about, 2 * cycles, enough, console);
+  hooks.observer = &running;
+  hooks.enough = &running;
   host::Sweep sweep(press, files, plan, person, checked, hooks);
   return sweep.run();
 }
@@ -147,8 +158,14 @@ Result<virtual_rig::VirtualRigOptions> virtual_options(const SweepOptions& optio
 }
 
 Result<void> run_sweep(const SweepOptions& said, Console& console) {
-  const Result<void> enough = check_said(said);
-  if (!enough) return enough.error();
+  const Result<void> sound_options = check_said(said);
+  if (!sound_options) return sound_options.error();
+  std::optional<Enough> enough_known;
+  if (!said.until.empty()) {
+    Result<Enough> parsed = parse_enough(said.until);
+    if (!parsed) return parsed.error();
+    enough_known = std::move(parsed).value();
+  }
   SweepOptions options = said;
   const Result<BenchSetup> setup = load_bench_setup(options.bench);
   if (!setup) return setup.error();
@@ -180,7 +197,7 @@ Result<void> run_sweep(const SweepOptions& said, Console& console) {
   const Result<host::CheckedOff> checked = ask_check_list(options, plan, person, stop, console);
   if (!checked) return checked.error();
   const Result<host::SweepOutcome> outcome =
-      sweep_on(*connection, *setup, plan, person, *checked, stop, console);
+      sweep_on(*connection, *setup, plan, person, *checked, stop, enough_known, console);
   if (!outcome) return outcome.error();
   answer(*outcome, options.json, console);
   if (outcome->afterwards) return *outcome->afterwards;

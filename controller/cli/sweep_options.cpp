@@ -81,6 +81,10 @@ void add_stroke_options(CLI::App& app, SweepOptions& options) {
   app.add_option("--stops", options.stops, "Stops on each stroke with --dwell [7]")
       ->check(CLI::Range(0, 100))
       ->type_name("N");
+  app.add_option("--until", options.until,
+                 "End early when the running fit knows enough: a quantity and its total standard "
+                 "uncertainty, such as \"positive_volume 2 %\"")
+      ->type_name("TEXT");
   add_quantity(app, "--to", Dimension::length, options.to_m,
                "Far end of each stroke [nine tenths of the fork's travel: 146 mm of 160]");
   add_quantity(app, "--settle", Dimension::time, options.settle_s,

@@ -30,6 +30,7 @@ struct SweepOptions {
   std::optional<double> room_K;
   std::optional<int> mounting;
   std::string clicks;
+  std::string until;
   std::string out;
   std::string virtual_faults;
   bool again = false;

@@ -279,7 +279,11 @@ Result<void> Sweep::measuring_cycles() {
       const Result<void> done = cycle(part, false);
       if (!done) return done;
       outcome_.measured_cycles = number;
-      if (number < planned && hooks_.enough && hooks_.enough->enough(number)) return {};
+      if (number < planned && hooks_.enough && hooks_.enough->enough(number)) {
+        recorder_->metadata().remarks.push_back(fmt::format(
+            "Ended after {} of {} measuring cycles: what was wanted was known.", number, planned));
+        return {};
+      }
     }
   }
   return {};

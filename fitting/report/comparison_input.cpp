@@ -75,6 +75,10 @@ void put_most_alike_first(std::vector<NamedRecord>& a, std::vector<NamedRecord>&
 Result<ReportFork> make_fork(const std::string& key, const std::string& label,
                              const FittedModel& model, const std::vector<NamedRecord>& records) {
   ReportFork fork{key, label, model, {}};
+  const PredictionRequest as_fitted = like_fitted(model, model.context.mean_pressure_gauge_Pa, 0);
+  if (Result<LoopSplit> split = split_loop(model, as_fitted)) fork.loop_split = *std::move(split);
+  fork.loop_setting = setting_text(as_fitted.pressure_gauge_Pa, 0) + ", at " +
+                      rounded(1e3 * as_fitted.speed_m_s, 1) + " mm/s";
   for (const auto& each : records) {
     Result<std::vector<double>> simulated_N = simulated_force_N(model, each.record);
     if (!simulated_N) return protocol::at(each.name, simulated_N.error());

@@ -15,6 +15,7 @@
 #include "fitting/compare/side.hpp"
 #include "fitting/compare/spans.hpp"
 #include "fitting/model/fitted_model.hpp"
+#include "fitting/model/loop_split.hpp"
 #include "fitting/model/predict.hpp"
 #include "fitting/report/section.hpp"
 #include "protocol/record/sweep_record.hpp"
@@ -33,6 +34,8 @@ struct ReportFork {
   std::string label;  // the fork's name, told apart from the other's where they are alike
   FittedModel model;
   std::vector<MeasuredRecord> records;  // the first one is drawn large
+  std::optional<LoopSplit> loop_split = {};  // of a settled cycle as fitted
+  std::string loop_setting = {};             // "82.5 psi (5.69 bar), 0 spacers, at 4.0 mm/s"
 };
 
 // The two forks compared in one way.
@@ -70,6 +73,7 @@ struct ComparisonInput {
 
 Section comparison_section(const ComparisonInput& input, const ComparedPair& pair);
 Section elements_section(const ComparisonInput& input);
+Section loop_split_section(const ComparisonInput& input);
 Section nearest_section(const ComparisonInput& input);
 Section loops_section(const ComparisonInput& input);
 Section parameters_section(const ComparisonInput& input);

@@ -37,6 +37,7 @@ class ProgramsTest(unittest.TestCase):
         said = ["--fork", "caliper.toml", "--pressure", "80 psi", "--spacers", "1"] if fork else []
         done = self.run_program("sweep", "--rig", "virtual:larch_160.toml", *said, "--settle", "5 s", "--yes", "--out", out, *more)
         self.assertEqual(done.returncode, 0, done.stderr)
+        self.told = done.stderr
         return json.loads((self.folder / (out + "-metadata.json")).read_text())
 
     def rows(self, name):
@@ -98,8 +99,18 @@ class ProgramsTest(unittest.TestCase):
             first, last = still[: len(still) // 10], still[-len(still) // 10 :]
             self.assertGreater(sum(r["force_N"] for r in first) / len(first), sum(r["force_N"] for r in last) / len(last))
 
+    def test_the_running_fit_tells_and_ends_the_sweep(self):
+        metadata = self.sweep("early.csv", "--cycles", "12", "--conditioning", "1", "--until", "positive_volume 40 %")
+        self.assertRegex(self.told, r"stroke \d+ of 26: positive volume [0-9.]+ \+- [0-9.]+ cm3")
+        body = metadata if "measuring_cycles" in metadata else metadata["springwright"]
+        self.assertLess(body["measuring_cycles"], 12)
+        self.assertIn("what was wanted was known", " ".join(body["remarks"]))
+        self.assertEqual(body["state"], "complete")
+        strokes = self.strokes("early.csv")
+        self.assertEqual(len(strokes), 2 * (1 + body["measuring_cycles"]))
+
     def test_what_is_no_program_is_refused_before_anything_moves(self):
-        for more in (["--speeds", "fast"], ["--speeds", "0 mm/s"], ["--speeds", "4"], ["--speed", "4 mm/s", "--speeds", "1 mm/s"], ["--dwell", "20"]):
+        for more in (["--speeds", "fast"], ["--speeds", "0 mm/s"], ["--speeds", "4"], ["--speed", "4 mm/s", "--speeds", "1 mm/s"], ["--dwell", "20"], ["--until", "colour 1 %"], ["--until", "positive_volume 1 N"], ["--until", "positive_volume"]):
             done = self.run_program("sweep", "--rig", "virtual:larch_160.toml", "--fork", "caliper.toml", "--pressure", "80 psi", "--spacers", "1", "--yes", "--out", "no.csv", *more)
             self.assertEqual(done.returncode, USAGE, (more, done.stderr))
             self.assertTrue(done.stderr.strip())
