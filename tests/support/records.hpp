@@ -67,6 +67,7 @@ inline protocol::Metadata full_metadata() {
   m.speed_m_s = 0.004;
   m.conditioning_cycles = 2;
   m.measuring_cycles = 3;
+  m.program = {{0.004, 2, 0.0, 0}, {0.016, 1, 20.0, 7}};
   m.single_stroke = true;
   m.pressure_after_gauge_Pa = 557000.0;
   m.conditions = {300.0, 294.0, 294.5, 295.0, 296.0, 4};
