@@ -23,7 +23,7 @@ Figure split_figure(const ReportFork& fork) {
   Figure figure;
   figure.name = "loop-split-" + fork.key;
   figure.size = FigureSize::half;
-  figure.title = fork.label + ": what the half-loop is made of";
+  figure.title = fork.label + ": parts of the half-loop";
   figure.subtitle = fork.loop_setting;
   figure.x = {"Travel", "mm"};
   Panel panel;
