@@ -1,43 +1,24 @@
 #include "controller/cli/running_fit.hpp"
 
-#include <fmt/ostream.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 #include "fitting/solve/fork_fit.hpp"
-#include "protocol/units.hpp"
 
 namespace controller::cli {
 
 using fitting::FittedModel;
 using fitting::FittedParameter;
-using protocol::Errc;
-using protocol::Error;
-using protocol::Result;
 
 namespace {
 
 constexpr std::array<std::string_view, 2> kShown = {"positive_volume", "friction_mid_travel"};
 
-// What a fit of a sweep with a clock may name, with its unit.
-struct Known {
-  std::string_view name;
-  std::string_view unit;
-};
-std::vector<Known> known_quantities() {
-  std::vector<Known> out;
-  for (fitting::LawIndex index :
-       {fitting::kPositiveVolume, fitting::kNegativeVolume, fitting::kLowerLegVolume,
-        fitting::kPreload, fitting::kFriction, fitting::kFrictionPerPressure,
-        fitting::kPreslidingTravel, fitting::kTransferTravel, fitting::kThermalTime}) {
-    out.push_back({fitting::kLawParameters[index].name, fitting::kLawParameters[index].unit});
-  }
-  out.push_back({"friction_mid_travel", "N"});
-  return out;
-}
-
-// Few starts: the fit must be over before the next stroke is, and there are many strokes.
+// Few starts and one thread: the fit must be over before the next stroke is, and leave the rest of
+// the computer to the rig.
 fitting::FitOptions quick_fit() {
   fitting::FitOptions out;
   out.threads = 1;
@@ -46,47 +27,29 @@ fitting::FitOptions quick_fit() {
   return out;
 }
 
-const FittedParameter* find(const FittedModel& model, std::string_view name) {
-  const auto found = std::find_if(model.parameters.begin(), model.parameters.end(),
-                                  [&](const FittedParameter& each) { return each.name == name; });
-  const bool told =
-      found != model.parameters.end() && found->status == fitting::ParameterStatus::fitted;
-  return told ? &*found : nullptr;
+// "positive volume 214.3 +- 1.9 cm3, friction mid travel 12.1 +- 0.4 N"
+std::string what_is_known(const FittedModel& model, const std::optional<Enough>& enough) {
+  std::vector<std::string_view> names(kShown.begin(), kShown.end());
+  if (enough && std::find(names.begin(), names.end(), enough->name) == names.end()) {
+    names.push_back(enough->name);
+  }
+  std::string words;
+  for (std::string_view name : names) {
+    const FittedParameter* parameter = told(model, name);
+    if (parameter == nullptr) continue;
+    std::string spoken(name);
+    std::replace(spoken.begin(), spoken.end(), '_', ' ');
+    words += fmt::format("{}{} {:.4g} +- {:.2g} {}", words.empty() ? "" : ", ", spoken,
+                         parameter->value, parameter->standard_uncertainty, parameter->unit);
+  }
+  return words.empty() ? "nothing can be told yet" : words;
 }
 
 }  // namespace
 
-Result<Enough> parse_enough(const std::string& text) {
-  const auto space = text.find_last_of(' ');
-  const auto first = text.find(' ');
-  std::string list;
-  for (const Known& known : known_quantities()) {
-    list += fmt::format("{}{} ({})", list.empty() ? "" : ", ", known.name, known.unit);
-  }
-  const auto refuse = [&](const std::string& what) {
-    return Error{Errc::usage, fmt::format("--until: {}; say it such as \"positive_volume 1 %\" or "
-                                          "\"friction_mid_travel 0.5 N\". There are: {}.",
-                                          what, list)};
-  };
-  if (first == std::string::npos || first == space) {
-    return refuse(fmt::format("'{}' is not a name, a value and a unit", text));
-  }
-  Enough out{text.substr(0, first), 0.0, text.substr(space + 1)};
-  const Result<double> value =
-      protocol::parse_number(protocol::trimmed(text.substr(first, space - first)));
-  if (!value || !(*value > 0.0)) return refuse(fmt::format("'{}' has no value above zero", text));
-  out.value = *value;
-  for (const Known& known : known_quantities()) {
-    if (known.name != out.name) continue;
-    if (out.unit == "%" || out.unit == known.unit) return out;
-    return refuse(fmt::format("{} is in {} or %, not '{}'", out.name, known.unit, out.unit));
-  }
-  return refuse(fmt::format("there is no '{}'", out.name));
-}
-
-RunningFit::RunningFit(const protocol::Metadata& about, int planned_strokes,
-                       std::optional<Enough> enough, Console& console)
-    : planned_strokes_(planned_strokes), wanted_(std::move(enough)), console_(console) {
+RunningFit::RunningFit(const protocol::Metadata& about, RunningFitPlan plan,
+                       std::function<void(const std::string&)> tell)
+    : plan_(std::move(plan)), tell_(std::move(tell)) {
   record_.metadata = about;
   worker_ = std::thread([this] { work(); });
 }
@@ -100,11 +63,14 @@ RunningFit::~RunningFit() {
   worker_.join();
 }
 
+// --- In the thread that calls -------------------------------------------------------------------
+
 void RunningFit::row(const protocol::RecordRow& row) {
   record_.time_s.push_back(row.time_s);
   record_.stroke.push_back(row.stroke);
   record_.travel_m.push_back(row.travel_m);
   record_.force_N.push_back(row.force_N);
+  pass_on();
 }
 
 void RunningFit::stroke_done(const host::StrokeEnd& end) {
@@ -119,50 +85,78 @@ void RunningFit::stroke_done(const host::StrokeEnd& end) {
 }
 
 bool RunningFit::enough(int) {
-  const std::lock_guard lock(mutex_);
+  if (plan_.enough && plan_.waits_for_fit) wait_for_fit();
+  pass_on();
   return reached_;
 }
 
+std::string RunningFit::why() const {
+  return how_well_;
+}
+
+void RunningFit::finish() {
+  wait_for_fit();
+  pass_on();
+  if (plan_.enough && !reached_ && !how_well_.empty()) tell_(how_well_);
+}
+
+void RunningFit::wait_for_fit() {
+  std::unique_lock lock(mutex_);
+  changed_.wait(lock, [this] { return !busy_ && !waiting_; });
+}
+
+void RunningFit::pass_on() {
+  if (!has_news_.load(std::memory_order_relaxed)) return;
+  std::vector<Told> news;
+  {
+    const std::lock_guard lock(mutex_);
+    news = std::exchange(news_, {});
+    has_news_ = false;
+  }
+  for (const Told& each : news) {
+    tell_(each.line);
+    reached_ = each.reached;
+    how_well_ = each.how_well;
+  }
+}
+
+// --- In the fit's own ---------------------------------------------------------------------------
+
 void RunningFit::work() {
   for (;;) {
-    std::optional<protocol::SweepRecord> record;
+    protocol::SweepRecord record;
     int stroke = 0;
     {
       std::unique_lock lock(mutex_);
       changed_.wait(lock, [this] { return over_ || waiting_.has_value(); });
       if (over_) return;
-      record = std::exchange(waiting_, std::nullopt);
+      record = *std::exchange(waiting_, std::nullopt);
       stroke = waiting_stroke_;
+      busy_ = true;
     }
-    const Result<FittedModel> model = fitting::fit_fork({*record}, quick_fit());
-    if (!model) continue;
-    tell(*model, stroke);
-    const std::lock_guard lock(mutex_);
-    reached_ = reached_ || reached(*model);
+    Told news = fit(record, stroke);
+    {
+      const std::lock_guard lock(mutex_);
+      news_.push_back(std::move(news));
+      has_news_ = true;
+      busy_ = false;
+    }
+    changed_.notify_all();
   }
 }
 
-void RunningFit::tell(const FittedModel& model, int stroke) {
-  std::string words;
-  for (std::string_view name : kShown) {
-    const FittedParameter* parameter = model.usable ? find(model, name) : nullptr;
-    if (parameter == nullptr) continue;
-    std::string shown(name);
-    std::replace(shown.begin(), shown.end(), '_', ' ');
-    words += fmt::format("{}{} {:.4g} +- {:.2g} {}", words.empty() ? "" : ", ", shown,
-                         parameter->value, parameter->standard_uncertainty, parameter->unit);
+RunningFit::Told RunningFit::fit(const protocol::SweepRecord& record, int stroke) const {
+  // A record that cannot be fitted yet tells what a model that is not usable does.
+  const protocol::Result<FittedModel> fitted = fitting::fit_fork({record}, quick_fit());
+  const FittedModel model = fitted ? *fitted : FittedModel{};
+  Told out;
+  out.line = fmt::format("stroke {} of {}: {}", stroke + 1, plan_.strokes,
+                         what_is_known(model, plan_.enough));
+  if (plan_.enough) {
+    out.reached = is_reached(*plan_.enough, model);
+    out.how_well = how_well_known(*plan_.enough, model);
   }
-  fmt::print(console_.err, "stroke {} of {}: {}\n", stroke + 1, planned_strokes_,
-             words.empty() ? "nothing can be told yet" : words);
-}
-
-bool RunningFit::reached(const FittedModel& model) const {
-  if (!wanted_ || !model.usable) return false;
-  const FittedParameter* parameter = find(model, wanted_->name);
-  if (parameter == nullptr) return false;
-  const double limit =
-      wanted_->unit == "%" ? 0.01 * wanted_->value * std::abs(parameter->value) : wanted_->value;
-  return parameter->standard_uncertainty <= limit;
+  return out;
 }
 
 }  // namespace controller::cli

@@ -116,6 +116,24 @@ Result<host::CheckedOff> ask_check_list(const SweepOptions& options, const host:
                           stop);
 }
 
+// What a fit must know of a record that is still being written.
+protocol::Metadata about(const host::SweepPlan& plan, const BenchSetup& setup) {
+  protocol::Metadata out = plan.metadata;
+  out.origin = "sweep";
+  out.conditioning_cycles = plan.conditioning_cycles;
+  out.program = plan.program;
+  out.force_calibration = setup.instruments.force;
+  out.doubt = setup.instruments.doubt;
+  return out;
+}
+
+RunningFitPlan running_fit_plan(const host::SweepPlan& plan, const BenchSetup& setup,
+                                const std::optional<Enough>& enough) {
+  int cycles = plan.conditioning_cycles;
+  for (const protocol::SweepPart& part : host::parts_of(plan)) cycles += part.cycles;
+  return {2 * cycles, enough, setup.rig_is_virtual()};
+}
+
 Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup& setup,
                                     const host::SweepPlan& plan, host::Operator& person,
                                     const host::CheckedOff& checked, host::StopSource& stop,
@@ -131,18 +149,21 @@ Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup&
   protocol::DiskFileSystem files;
   host::SweepHooks hooks;
   hooks.progress = &bar;
-  protocol::Metadata about = plan.metadata;
-  about.origin = "sweep";
-  about.conditioning_cycles = plan.conditioning_cycles;
-  about.doubt = setup.instruments.doubt;
-  int cycles = plan.conditioning_cycles;
-  for (const protocol::SweepPart& part : host::parts_of(plan)) cycles += part.cycles;
-  // Outlives the sweep, which tells it.
-  RunningFit running(about, 2 * cycles, enough, console);
-  hooks.observer = &running;
-  hooks.enough = &running;
+  // Outlives the sweep, which tells it. Where nobody looks and nothing depends on it there is none.
+  std::optional<RunningFit> running;
+  if (enough || console.err_is_terminal) {
+    running.emplace(about(plan, setup), running_fit_plan(plan, setup, enough),
+                    [&](const std::string& line) {
+                      bar.clear();
+                      fmt::print(console.err, "{}\n", line);
+                    });
+    hooks.observer = &*running;
+    hooks.enough = &*running;
+  }
   host::Sweep sweep(press, files, plan, person, checked, hooks);
-  return sweep.run();
+  Result<host::SweepOutcome> outcome = sweep.run();
+  if (outcome && running) running->finish();
+  return outcome;
 }
 
 Result<virtual_rig::VirtualRigOptions> virtual_options(const SweepOptions& options,

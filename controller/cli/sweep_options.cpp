@@ -83,7 +83,7 @@ void add_stroke_options(CLI::App& app, SweepOptions& options) {
       ->type_name("N");
   app.add_option("--until", options.until,
                  "End early when the running fit knows enough: a quantity and its total standard "
-                 "uncertainty, such as \"positive_volume 2 %\"")
+                 "uncertainty, such as \"friction_mid_travel 2 N\"")
       ->type_name("TEXT");
   add_quantity(app, "--to", Dimension::length, options.to_m,
                "Far end of each stroke [nine tenths of the fork's travel: 146 mm of 160]");

@@ -280,8 +280,9 @@ Result<void> Sweep::measuring_cycles() {
       if (!done) return done;
       outcome_.measured_cycles = number;
       if (number < planned && hooks_.enough && hooks_.enough->enough(number)) {
-        recorder_->metadata().remarks.push_back(fmt::format(
-            "Ended after {} of {} measuring cycles: what was wanted was known.", number, planned));
+        recorder_->metadata().remarks.push_back(
+            fmt::format("Ended after {} of {} measuring cycles, enough being known. {}", number,
+                        planned, hooks_.enough->why()));
         return {};
       }
     }

@@ -3,6 +3,8 @@
 // Called from the thread that keeps the rig's heartbeat: return soon.
 #pragma once
 
+#include <string>
+
 #include "protocol/record/record_writer.hpp"
 
 namespace controller::host {
@@ -28,6 +30,8 @@ class StopPredicate {
   virtual ~StopPredicate() = default;
   // Asked after each measuring cycle but the last.
   virtual bool enough(int measured_cycles) = 0;
+  // Asked when it was enough: for whoever reads the record, and wonders where the rest is.
+  virtual std::string why() const { return "What was wanted was known."; }
 };
 
 }  // namespace controller::host

@@ -76,7 +76,10 @@ SPRINGWRIGHT_LANE V exp(V x) {
   return reinterpret_cast<V>(reinterpret_cast<Bits<V>>(series) + power);
 }
 
-// What ln x is made of, for normal x > 0: x = 2^exponent mantissa, mantissa near one.
+inline constexpr double kLeastNormal = 2.2250738585072014e-308;
+
+// What ln x is made of, for normal x > 0: x = 2^exponent mantissa, mantissa near one. What is not
+// greater than nothing is taken for the least of all: its logarithm is -708.
 template <class V>
 struct Logarithm {
   V exponent;
@@ -87,7 +90,9 @@ template <class V>
 SPRINGWRIGHT_LANE Logarithm<V> take_apart(V x) {
   // Bits of sqrt(1/2): mantissas lie between it and sqrt(2).
   constexpr std::int64_t kRootHalf = 0x3fe6a09e667f3bcdLL;
-  const Bits<V> bits = reinterpret_cast<Bits<V>>(x);
+  // A chamber that is tried without a volume has no logarithm; its bits must not overflow.
+  const V tried = larger<V>(x, kLeastNormal);
+  const Bits<V> bits = reinterpret_cast<Bits<V>>(tried);
   const Bits<V> exponent = (bits - kRootHalf) >> 52;
   return {__builtin_convertvector(exponent, V), reinterpret_cast<V>(bits - (exponent << 52))};
 }

@@ -3,11 +3,15 @@
 #pragma once
 
 #include <cstdint>
+#include <string>
+#include <vector>
 
 #include "controller/virtual_rig/plant_sweep.hpp"
 #include "controller/virtual_rig/truth.hpp"
 
 namespace fit_study {
+
+class Chance;
 
 // What the instruments are wrong by, the same for all sweeps of one fork but the readings.
 struct BenchError {
@@ -17,15 +21,19 @@ struct BenchError {
   double gauge = 0.0;  // relative
 };
 
-// What a plant or a bench does that no model knows of; made on the record's way.
+// What a plant does that no model knows of, or a bench in the middle of a sweep.
 enum class Flaw {
   none,
-  missing_chamber,   // an air chamber less than the model has
+  missing_chamber,   // the negative chamber is vented
+  extra_chamber,     // gas behind a floating piston, which gives way from some travel on
   doubled_friction,  // beyond half travel
   sticking_bushing,  // a stretch of 15 mm that holds back
   slipped_travel,    // 2 mm lost at one place of one stroke
   gain_step,         // of the load cell, from one moment on
 };
+inline constexpr Flaw kFlaws[] = {Flaw::missing_chamber,  Flaw::extra_chamber,
+                                  Flaw::doubled_friction, Flaw::sticking_bushing,
+                                  Flaw::slipped_travel,   Flaw::gain_step};
 const char* name_of(Flaw flaw);
 
 struct Place {
@@ -40,22 +48,30 @@ class DrawnFork {
   // Two pressures by two spacer counts, as a workshop has them.
   std::vector<protocol::SweepRecord> sweeps() const;
 
-  // Where a flaw shows.
+  // Where a flaw shows, and the id of the sweep that alone has it; empty: all of them do.
   Place place() const { return place_; }
+  std::string spoilt_sweep() const;
 
   const controller::virtual_rig::PlantFile& plant() const { return plant_; }
+  const BenchError& bench_error() const { return error_; }
   double speed_m_s() const { return program_.speed_m_s; }
   double mean_pressure_Pa() const { return 0.5 * (low_Pa_ + high_Pa_); }  // gauge, true
   controller::virtual_rig::Truth truth(double pressure_gauge_Pa) const;
+  // In words, for whoever looks at one fork alone.
+  std::string described() const;
 
  private:
   protocol::Setting setting(double pressure_gauge_Pa, int spacers) const;
   protocol::SweepRecord sweep(double pressure_gauge_Pa, int spacers, unsigned number) const;
+  void draw_fork(Chance& chance);
+  void draw_bench(Chance& chance);
+  void draw_flaw(Chance& chance);
   void spoil(protocol::SweepRecord& record, unsigned number) const;
 
   std::uint64_t seed_;
   Flaw flaw_;
   controller::virtual_rig::PlantFile plant_;
+  controller::virtual_rig::Flaws plant_flaws_;
   protocol::Fork caliper_;
   controller::virtual_rig::SweepProgram program_;
   BenchError error_;
