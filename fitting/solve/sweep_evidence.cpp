@@ -25,7 +25,6 @@ SweepEvidence::SweepEvidence(const Path& path, SweepModel model, const Parameter
 }
 
 void SweepEvidence::set_sample_variance(double variance_N2) {
-  variance_N2_ = variance_N2;
   weight_.resize(rows());
   for (int i = 0; i < rows(); ++i) weight_(i) = std::sqrt(node(i).rows / variance_N2);
 }
@@ -82,13 +81,6 @@ bool SweepEvidence::evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::Ve
     }
   }
   return residuals.allFinite() && jacobian->allFinite();
-}
-
-bool SweepEvidence::condense(const Eigen::VectorXd& values, bool derivatives,
-                             NormalEquations& out) const {
-  if (!Evidence::condense(values, derivatives, out)) return false;
-  out.sum += path_.scatter_N2 / variance_N2_;
-  return true;
 }
 
 bool SweepEvidence::condense_by_stroke(const Eigen::VectorXd& values,

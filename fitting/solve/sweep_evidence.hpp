@@ -16,10 +16,6 @@ class SweepEvidence final : public Evidence {
   bool evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::VectorXd> residuals,
                 RowMatrix* jacobian) const override;
 
-  // With the scatter within the cells, which no parameter moves: so that a relative change of the
-  // misfit means what it would with all samples.
-  bool condense(const Eigen::VectorXd& values, bool derivatives,
-                NormalEquations& out) const override;
   bool condense_by_stroke(const Eigen::VectorXd& values,
                           std::vector<NormalEquations>& out) const override;
 
@@ -47,9 +43,8 @@ class SweepEvidence final : public Evidence {
   const ParameterMap& map_;
   int sweep_;
   std::vector<std::size_t> counted_;  // nodes with rows that count
-  double variance_N2_ = 1.0;
-  Eigen::VectorXd weight_;    // rows x 1, 1/N
-  std::vector<LawIndex> by_;  // the free ones, then the fill error
+  Eigen::VectorXd weight_;            // rows x 1, 1/N
+  std::vector<LawIndex> by_;          // the free ones, then the fill error
 };
 
 }  // namespace fitting

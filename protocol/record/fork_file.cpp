@@ -28,6 +28,29 @@ void read_shared_keys(TomlFields& fields, Fork& fork) {
   if (bumper) fork.bumper_m = bumper;
 }
 
+Result<void> read_coil_spring(TomlFields fields, Fork& fork) {
+  CoilSpring& spring = fork.coil_spring;
+  const auto rate = [&](std::string_view key) {
+    const std::optional<Toleranced> value = fields.maybe_toleranced(key, Dimension::rate);
+    require_positive(fields, key, value);
+    return value;
+  };
+  const auto travel = [&](std::string_view key) {
+    const std::optional<Toleranced> value = fields.maybe_toleranced(key, Dimension::length);
+    if (value && (value->value <= 0.0 || value->value >= fork.travel_m)) {
+      fields.fail(Errc::input_out_of_range, key, "must lie within the travel.");
+    }
+    return value;
+  };
+  spring.rate_N_m = rate("rate");
+  spring.second_rate_N_m = rate("second_rate");
+  spring.second_rate_from_m = travel("second_rate_from");
+  spring.top_out_rate_N_m = rate("top_out_rate");
+  spring.top_out_travel_m = travel("top_out_travel");
+  read_shared_keys(fields, fork);
+  return fields.finish();
+}
+
 Result<void> read_air_spring(TomlFields fields, Fork& fork) {
   AirSpring& spring = fork.air_spring;
   spring.piston_diameter_m = fields.quantity("piston_diameter", Dimension::length);
@@ -48,6 +71,7 @@ Result<void> read_air_spring(TomlFields fields, Fork& fork) {
   }
   spring.spacer_volume_m3 = fields.maybe_quantity("spacer_volume", Dimension::volume);
   fields.require_positive("spacer_volume", spring.spacer_volume_m3);
+  if (!has_lower_legs(fork.kind)) read_shared_keys(fields, fork);
   return fields.finish();
 }
 
@@ -66,17 +90,45 @@ Result<void> read_lower_legs(TomlFields fields, Fork& fork) {
   return fields.finish();
 }
 
+void read_kind(TomlFields& fields, Fork& fork) {
+  const std::optional<std::string> word = fields.maybe_text("kind");
+  if (!word) return;
+  for (std::size_t i = 0; i < kForkKindNames.size(); ++i) {
+    if (kForkKindNames[i] != *word) continue;
+    fork.kind = static_cast<ForkKind>(i);
+    return;
+  }
+  fields.fail(
+      Errc::input_malformed, "kind",
+      "\"" + *word + "\" is not known; write \"air\", \"coil\", \"air_shock\" or \"coil_shock\".");
+}
+
+void read_pressure_limit(TomlFields& fields, Fork& fork) {
+  // Asked for before the kind is known, so that messages list the keys as people write them.
+  const std::optional<double> limit_Pa =
+      fields.maybe_quantity("maximum_pressure", Dimension::pressure);
+  fields.require_positive("maximum_pressure", limit_Pa);
+  fork.maximum_pressure_Pa = limit_Pa.value_or(0.0);
+  read_kind(fields, fork);
+  // Now a missing one is complained about.
+  if (has_air_spring(fork.kind)) (void)fields.quantity("maximum_pressure", Dimension::pressure);
+}
+
 void read_top(TomlFields& fields, Fork& fork) {
   fork.name = fields.text("name");
   fork.travel_m = fields.quantity("travel", Dimension::length);
   fields.require_positive("travel", fork.travel_m);
-  fork.maximum_pressure_Pa = fields.quantity("maximum_pressure", Dimension::pressure);
-  fields.require_positive("maximum_pressure", fork.maximum_pressure_Pa);
-  const std::string kind = fields.maybe_text("kind").value_or("air");
-  if (kind != "air") {
-    fields.fail(Errc::input_malformed, "kind", "\"" + kind + "\" is not known; write \"air\".");
-  }
+  read_pressure_limit(fields, fork);
   read_shared_keys(fields, fork);
+}
+
+// A table that this kind has not.
+void refuse(TomlFields& fields, std::string_view key, bool refused, ForkKind kind,
+            const std::string& why) {
+  if (!refused || fields.maybe_table(key) == nullptr) return;
+  fields.fail(Errc::input_malformed, key,
+              std::string(kind_name(kind)) + " is the kind, and " + why +
+                  "; leave this table out or correct the kind.");
 }
 
 }  // namespace
@@ -87,10 +139,15 @@ Result<Fork> parse_fork(std::string_view text, std::string_view name) {
   Fork fork;
   TomlFields top(&*file, "", name);
   read_top(top, fork);
-  const toml::table* air_spring = top.maybe_table("air_spring");
+  const bool air = has_air_spring(fork.kind);
+  const toml::table* spring = top.maybe_table(air ? "air_spring" : "coil_spring");
   const toml::table* lower_legs = top.maybe_table("lower_legs");
+  refuse(top, "air_spring", !air, fork.kind, "a coil holds no air");
+  refuse(top, "coil_spring", air, fork.kind, "an air spring has no coil");
+  refuse(top, "lower_legs", !has_lower_legs(fork.kind), fork.kind, "a shock has no lower legs");
   Result<void> done = top.finish();
-  if (done) done = read_air_spring(TomlFields(air_spring, "[air_spring]", name), fork);
+  if (done && air) done = read_air_spring(TomlFields(spring, "[air_spring]", name), fork);
+  if (done && !air) done = read_coil_spring(TomlFields(spring, "[coil_spring]", name), fork);
   if (done) done = read_lower_legs(TomlFields(lower_legs, "[lower_legs]", name), fork);
   if (!done) return done.error();
   return fork;

@@ -58,6 +58,69 @@ TEST_CASE("fork file: five keys suffice", "[protocol]") {
   CHECK_FALSE(fork->lower_legs.volume_m3.has_value());
 }
 
+TEST_CASE("fork file: a coil fork says its rates, and needs no pressure", "[protocol]") {
+  const Result<Fork> fork = parse_fork(
+      "name = \"A\"\ntravel = \"150 mm\"\nkind = \"coil\"\n"
+      "[coil_spring]\nrate = \"9 N/mm +/- 0.5 N/mm\"\nsecond_rate = \"60 lbf/in\"\n"
+      "second_rate_from = \"95 mm\"\ntop_out_rate = \"20 N/mm\"\ntop_out_travel = \"6 mm\"\n"
+      "[lower_legs]\nstanchion_diameter = \"34 mm\"\n",
+      "a.toml");
+  REQUIRE(fork);
+  CHECK(fork->kind == ForkKind::coil);
+  CHECK(fork->maximum_pressure_Pa == 0.0);
+  const CoilSpring& spring = fork->coil_spring;
+  // Because one product of a decimal and a power of ten rounds once.
+  CHECK_THAT(spring.rate_N_m.value().value, WithinRel(9e3, 1e-15));
+  CHECK_THAT(spring.rate_N_m->tolerance.value(), WithinRel(500.0, 1e-15));
+  // A pound-force over an inch, both exact by definition.
+  CHECK_THAT(spring.second_rate_N_m.value().value, WithinRel(60 * 4.4482216152605 / 0.0254, 1e-14));
+  CHECK_THAT(spring.second_rate_from_m.value().value, WithinRel(0.095, 1e-15));
+  CHECK_THAT(spring.top_out_rate_N_m.value().value, WithinRel(2e4, 1e-15));
+  CHECK_THAT(spring.top_out_travel_m.value().value, WithinRel(0.006, 1e-15));
+  CHECK_THAT(fork->lower_legs.stanchion_diameter_m.value(), WithinRel(0.034, 1e-15));
+}
+
+TEST_CASE("fork file: a coil's values may all be left out, and none may be impossible",
+          "[protocol]") {
+  const std::string top = "name = \"R\"\ntravel = \"65 mm\"\nkind = \"coil_shock\"\n";
+  const Result<Fork> bare = parse_fork(top, "r.toml");
+  REQUIRE(bare);
+  CHECK(bare->kind == ForkKind::coil_shock);
+  CHECK_FALSE(bare->coil_spring.rate_N_m.has_value());
+  const Result<Fork> shared =
+      parse_fork(top + "[coil_spring]\nrate = \"80 N/mm\"\nbumper = \"9 mm\"\n", "r.toml");
+  REQUIRE(shared);
+  CHECK_THAT(shared->bumper_m.value(), WithinRel(0.009, 1e-15));
+
+  struct Row {
+    const char* line;
+    Errc code;
+    const char* says;
+  };
+  const auto row = GENERATE(values<Row>({
+      {"rate = \"0 N/mm\"", Errc::input_out_of_range, "more than zero"},
+      {"rate = \"9 N\"", Errc::unit_wrong_dimension, "is a force"},
+      {"second_rate_from = \"65 mm\"", Errc::input_out_of_range, "within the travel"},
+      {"top_out_travel = \"0 mm\"", Errc::input_out_of_range, "within the travel"},
+      {"wire = \"5 mm\"", Errc::input_unknown_key, "'wire' in [coil_spring]"},
+  }));
+  CAPTURE(row.line);
+  const Result<Fork> refused = parse_fork(top + "[coil_spring]\n" + row.line + "\n", "r.toml");
+  REQUIRE_FALSE(refused);
+  CHECK(refused.error().code == row.code);
+  CHECK_THAT(refused.error().message, StartsWith("r.toml:5:") && Contains(row.says));
+}
+
+TEST_CASE("fork file: an air shock has an air spring and nothing else", "[protocol]") {
+  const Result<Fork> fork = parse_fork(
+      "name = \"S\"\ntravel = \"65 mm\"\nmaximum_pressure = \"24 bar\"\nkind = \"air_shock\"\n"
+      "[air_spring]\npiston_diameter = \"42 mm\"\nshaft_diameter = \"12 mm\"\nbumper = \"6 mm\"\n",
+      "s.toml");
+  REQUIRE(fork);
+  CHECK(fork->kind == ForkKind::air_shock);
+  CHECK_THAT(fork->bumper_m.value(), WithinRel(0.006, 1e-15));
+}
+
 TEST_CASE("fork file: a mistake is refused with its place", "[protocol]") {
   struct Row {
     const char* from;
@@ -91,8 +154,16 @@ TEST_CASE("fork file: a mistake is refused with its place", "[protocol]") {
        "larch.toml:13:22: ", "more than piston_diameter"},
       {"\"2.5 mm\"", "\"200 mm\"", Errc::input_out_of_range,
        "larch.toml:10:19: ", "within the travel"},
-      {"kind = \"air\"", "kind = \"coil\"", Errc::input_malformed,
-       "larch.toml:4:8: ", "\"coil\" is not known"},
+      {"kind = \"air\"", "kind = \"rubber\"", Errc::input_malformed,
+       "larch.toml:4:8: ", "\"rubber\" is not known; write \"air\", \"coil\""},
+      {"maximum_pressure = \"150 psi\"\n", "", Errc::input_malformed,
+       "larch.toml:1:1: ", "'maximum_pressure'"},
+      {"kind = \"air\"", "kind = \"coil\"", Errc::input_malformed, "larch.toml:5:",
+       "coil is the kind, and a coil holds no air; leave this table out or correct the kind."},
+      {"kind = \"air\"", "kind = \"air_shock\"", Errc::input_malformed,
+       "larch.toml:12:", "a shock has no lower legs"},
+      {"[lower_legs]", "[coil_spring]", Errc::input_malformed,
+       "larch.toml:12:", "an air spring has no coil"},
       {"kind = \"air\"", "kind = air", Errc::input_malformed, "larch.toml:4:", "not TOML"},
       {"kind = \"air\"", "name = \"again\"", Errc::input_malformed, "larch.toml:4:", "not TOML"},
       {"[lower_legs]", "[lower_leg]", Errc::input_unknown_key, "larch.toml:12:", "'lower_leg'"},
@@ -144,6 +215,30 @@ TEST_CASE("fork JSON: a fork survives the way there and back", "[protocol]") {
   Json negative = *json;
   negative["travel_m"] = -0.16;
   CHECK_FALSE(fork_from_json(negative, "fork.json"));
+}
+
+TEST_CASE("fork JSON: every kind survives the way there and back with what it has", "[protocol]") {
+  const auto kind =
+      GENERATE(ForkKind::air, ForkKind::coil, ForkKind::air_shock, ForkKind::coil_shock);
+  Fork fork = test_support::full_metadata().fork;
+  fork.kind = kind;
+  fork.coil_spring.rate_N_m = Toleranced{9e3, 500.0};
+  fork.coil_spring.top_out_travel_m = Toleranced{0.006, {}};
+  if (!has_air_spring(kind)) fork.maximum_pressure_Pa = 0.0;
+  const Json json = fork_to_json(fork);
+  CAPTURE(json.dump());
+  CHECK(json.contains("air_spring") == has_air_spring(kind));
+  CHECK(json.contains("maximum_pressure_gauge_Pa") == has_air_spring(kind));
+  CHECK(json.contains("coil_spring") != has_air_spring(kind));
+  CHECK(json.contains("lower_legs") == has_lower_legs(kind));
+  const Result<Fork> back = fork_from_json(json, "fork.json");
+  REQUIRE(back);
+  CHECK(back->kind == kind);
+  CHECK(fork_to_json(*back) == json);
+  // Another kind's parts are no longer understood.
+  Json other = json;
+  other["kind"] = kind_name(has_air_spring(kind) ? ForkKind::coil : ForkKind::air);
+  CHECK_FALSE(fork_from_json(other, "fork.json"));
 }
 
 TEST_CASE("bench file: a new one reads back as the defaults", "[protocol]") {

@@ -136,8 +136,9 @@ TEST_CASE("published loops: energy lost and its share of the loading come out as
     const auto quantities = loop_quantities(record, *loop);
     REQUIRE(quantities);
     CHECK_THAT(value_of(*quantities, "loss_per_cycle_J"), WithinAbs(spring.dissipated_J, 0.015));
+    // Because the tabulated energies are rounded to 0.01 J, of 1.7 J at least.
     CHECK_THAT(value_of(*quantities, "loss_percent"),
-               WithinAbs(spring.dissipated_percent, 0.283 + 0.05));
+               WithinAbs(spring.dissipated_percent, 0.283 + 0.4));
   }
 }
 
