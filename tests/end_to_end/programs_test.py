@@ -62,6 +62,10 @@ class ProgramsTest(unittest.TestCase):
             way = abs(inside[-1]["travel_mm"] - inside[0]["travel_mm"])
             self.assertAlmostEqual(way / (inside[-1]["time_s"] - inside[0]["time_s"]), speed, delta=0.03 * speed)
 
+        # While it is the newest sweep of the folder.
+        again = self.sweep("again.csv", "--again", fork=False)
+        self.assertEqual(again["program"] if "program" in again else again["springwright"]["program"], program)
+
         # The curve is of the first speed alone: the fast cycle's wider loop is not averaged in.
         curve = json.loads(self.run_program("curve", "series.csv", "--json").stdout)
         alone = self.sweep("alone.csv", "--speed", "3 mm/s", "--cycles", "1", "--conditioning", "1")
@@ -76,9 +80,6 @@ class ProgramsTest(unittest.TestCase):
         self.assertIn(done.returncode, (0, 6), done.stderr)
         model = json.loads((self.folder / "model.json").read_text())
         self.assertIn("open damper", [tried["elements"] for tried in model["gas_laws_tried"]])
-
-        again = self.sweep("again.csv", "--again", fork=False)
-        self.assertEqual(again["program"] if "program" in again else again["springwright"]["program"], program)
 
     def first(self, curve):
         for key in ("curves", "records"):
