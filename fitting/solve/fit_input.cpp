@@ -18,17 +18,44 @@ constexpr double kPortZone_m = 8e-3;
 struct Motion {
   double way_m = 0.0;
   double time_s = 0.0;
+  double net_m = 0.0;  // above zero: compression
 };
 
-void note_speeds(const Path& path, FitInput& input) {
+struct SpeedRange {
+  double slowest_m_s = 0.0;
+  double fastest_m_s = 0.0;
+
+  void add(double speed_m_s) {
+    slowest_m_s = slowest_m_s > 0.0 ? std::min(slowest_m_s, speed_m_s) : speed_m_s;
+    fastest_m_s = std::max(fastest_m_s, speed_m_s);
+  }
+  bool empty() const { return fastest_m_s <= 0.0; }
+  double ratio() const { return fastest_m_s / slowest_m_s; }
+};
+
+struct SpeedRanges {
+  SpeedRange compression;
+  SpeedRange rebound;
+
+  // A direction swept at one speed alone leaves its drag at that speed and friction the same thing,
+  // however many speeds there are the other way.
+  const SpeedRange& narrower() const {
+    if (rebound.empty()) return compression;
+    if (compression.empty()) return rebound;
+    return compression.ratio() < rebound.ratio() ? compression : rebound;
+  }
+};
+
+void note_speeds(const Path& path, SpeedRanges& ranges) {
   std::vector<Motion> strokes(static_cast<std::size_t>(path.strokes));
   double last_m = path.start_m;
   double last_s = path.start_s;
   for (const PathNode& node : path.nodes) {
-    const double moved_m = std::abs(node.travel_m - last_m);
-    if (moved_m > 1e-6) {
+    const double moved_m = node.travel_m - last_m;
+    if (std::abs(moved_m) > 1e-6) {
       Motion& motion = strokes[static_cast<std::size_t>(node.stroke)];
-      motion.way_m += moved_m;
+      motion.way_m += std::abs(moved_m);
+      motion.net_m += moved_m;
       motion.time_s += node.time_s - last_s;
     }
     last_m = node.travel_m;
@@ -36,10 +63,8 @@ void note_speeds(const Path& path, FitInput& input) {
   }
   for (const Motion& motion : strokes) {
     if (motion.way_m < kShortStroke_m || motion.time_s <= 0.0) continue;
-    const double speed_m_s = motion.way_m / motion.time_s;
-    input.slowest_m_s =
-        input.slowest_m_s > 0.0 ? std::min(input.slowest_m_s, speed_m_s) : speed_m_s;
-    input.fastest_m_s = std::max(input.fastest_m_s, speed_m_s);
+    SpeedRange& range = motion.net_m > 0.0 ? ranges.compression : ranges.rebound;
+    range.add(motion.way_m / motion.time_s);
   }
 }
 
@@ -52,7 +77,6 @@ void add_record(const protocol::SweepRecord& record, Path path, std::size_t of, 
   input.largest_force_N = std::max(input.largest_force_N, path.largest_force_N);
   input.any_spacers = input.any_spacers || setting.spacers > 0;
   input.single_stroke = input.single_stroke || record.metadata.single_stroke;
-  if (path.has_time) note_speeds(path, input);
   input.paths.push_back(std::move(path));
   input.records.push_back(record);
 }
@@ -67,6 +91,7 @@ protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecor
   input.fork = records.front().metadata.fork;
   const auto& stated = input.fork.air_spring.transfer_travel_m;
   const double port_zone_m = (stated ? stated->value : kAssumedTransfer_m) + kPortZone_m;
+  SpeedRanges speeds;
   for (const protocol::SweepRecord& record : records) {
     const std::string& name = record.metadata.fork.name;
     if (name != input.fork.name) {
@@ -81,8 +106,11 @@ protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecor
     const protocol::SweepRecord sound = without_rows(record, spikes);
     protocol::Result<Path> path = make_path(sound, port_zone_m);
     if (!path) return path.error();
+    if (path->has_time) note_speeds(*path, speeds);
     add_record(sound, std::move(*path), records.size(), input);
   }
+  input.slowest_m_s = speeds.narrower().slowest_m_s;
+  input.fastest_m_s = speeds.narrower().fastest_m_s;
   return input;
 }
 

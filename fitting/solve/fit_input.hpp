@@ -23,7 +23,8 @@ struct FitInput {
   double largest_force_N = 0.0;
   bool any_spacers = false;
   bool single_stroke = false;
-  // Speeds of the slowest and the fastest stroke of all sweeps.
+  // Speeds of the slowest and the fastest stroke of all sweeps, of the direction in which they
+  // differ less.
   double slowest_m_s = 0.0;
   double fastest_m_s = 0.0;
   std::size_t spikes = 0;  // rows left out

@@ -1,5 +1,6 @@
 // The whole fit on the plant, which knows nothing of the law that is fitted to it: what is found
 // lies where the truth is, and what is foretold of a setting that was not swept comes true.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <map>
@@ -80,7 +81,8 @@ struct MidlineError {
 };
 
 // The midline of a setting that was not swept, against the plant's own settled cycle.
-MidlineError compare_midline(const VirtualFork& fork, const FittedModel& model, double psi, int spacers) {
+MidlineError compare_midline(const VirtualFork& fork, const FittedModel& model, double psi,
+                             int spacers) {
   const auto request = like_fitted(model, psi * plant_records::kPsi_Pa, spacers);
   const auto foretold = predict(model, request);
   REQUIRE(foretold);
@@ -240,6 +242,47 @@ TEST_CASE("fit: a one-way curve has a spring and no friction", "[fit]") {
     CAPTURE(name, found.value, found.standard_uncertainty);
     CHECK(std::abs(found.value - truth.at(name)) < 3.0 * found.standard_uncertainty);
   }
+}
+
+// Slow cycles, and at once behind them so many strokes three times as fast.
+protocol::SweepRecord series_cut_short(const VirtualFork& fork, int fast_strokes) {
+  controller::virtual_rig::Plant plant(fork.plant);
+  plant.pump(fork.setting(80.0, 1));
+  controller::virtual_rig::SweepProgram program;
+  program.conditioning_cycles = 0;
+  program.measuring_cycles = 2;
+  program.speed_m_s = kSpeed_m_s;
+  protocol::SweepRecord record = controller::virtual_rig::plant_sweep(plant, program);
+  program.measuring_cycles = 1;
+  program.speed_m_s = 3.0 * kSpeed_m_s;
+  const protocol::SweepRecord fast = controller::virtual_rig::plant_sweep(plant, program);
+  const double later_s = record.time_s.back() - fast.time_s.front() + 0.0125;
+  const int slow_strokes = record.stroke.back() + 1;
+  for (std::size_t i = 0; i < fast.size() && fast.stroke[i] < fast_strokes; ++i) {
+    record.time_s.push_back(fast.time_s[i] + later_s);
+    record.stroke.push_back(fast.stroke[i] + slow_strokes);
+    record.travel_m.push_back(fast.travel_m[i]);
+    record.force_N.push_back(fast.force_N[i]);
+  }
+  record.raw_steps.clear();
+  record.raw_counts.clear();
+  record.metadata.fork = fork.caliper;
+  return record;
+}
+
+bool tried_a_damper(const FittedModel& model) {
+  return std::any_of(model.laws_tried.begin(), model.laws_tried.end(),
+                     [](const LawTried& law) { return law.elements == "open damper"; });
+}
+
+// One way at two speeds and the other at one: drag of the other way and friction are the same
+// there, and a damper of thousands of N s/m would take what is the friction's.
+TEST_CASE("fit: a faster stroke one way alone does not bring a damper into the law", "[fit]") {
+  const VirtualFork fork("larch_160");
+  const FittedModel cut = fitted({series_cut_short(fork, 1)}, few_starts());
+  CHECK_FALSE(tried_a_damper(cut));
+  check_within_three(cut, truth_of(fork, 80.0), {"friction_mid_travel", "positive_volume"});
+  CHECK(tried_a_damper(fitted({series_cut_short(fork, 2)}, few_starts())));
 }
 
 TEST_CASE("fit: what cannot be true is not called a good fit", "[fit]") {
