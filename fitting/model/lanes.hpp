@@ -48,9 +48,12 @@ SPRINGWRIGHT_LANE V larger(V a, double b) {
   return a > other ? a : other;
 }
 
-// e^x for |x| < 700: 2^k times the series of the rest, |rest| <= ln(2)/2, to the 12th term (2e-16).
+// e^x: 2^k times the series of the rest, |rest| <= ln(2)/2, to the 12th term (2e-16). Beyond
+// |x| = 700, where a trial step of the solver may wander, it is e^700 or e^-700: 2^k still exists.
 template <class V>
 SPRINGWRIGHT_LANE V exp(V x) {
+  x = x < all<V>(-700.0) ? all<V>(-700.0) : x;
+  x = x > all<V>(700.0) ? all<V>(700.0) : x;
   // Adding 1.5 * 2^52 leaves the nearest integer in the low bits.
   constexpr double kMagic = 6755399441055744.0;
   const V shifted = x * 1.4426950408889634 + kMagic;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "fitting/model/follow.hpp"
+#include "fitting/model/heat_kernel.hpp"
 #include "fitting/solve/evidence.hpp"
 #include "fitting/solve/parameter_map.hpp"
 
@@ -16,6 +17,8 @@ class SweepEvidence final : public Evidence {
   bool evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::VectorXd> residuals,
                 RowMatrix* jacobian) const override;
 
+  bool condense(const Eigen::VectorXd& values, bool derivatives,
+                NormalEquations& out) const override;
   bool condense_by_stroke(const Eigen::VectorXd& values,
                           std::vector<NormalEquations>& out) const override;
 
@@ -38,13 +41,23 @@ class SweepEvidence final : public Evidence {
   const SweepModel& model() const { return model_; }
 
  private:
+  bool has_heat() const { return model_.law != GasLaw::exponent; }
+  bool forces(const LawParameters<double>& law, Eigen::VectorXd& node_N) const;
+  // Besides, slopes (nodes x columns), each times its column's scale.
+  bool forces_and_slopes(const LawParameters<double>& law, const std::vector<SlopeColumn>& columns,
+                         Eigen::VectorXd& node_N, RowMatrix& slopes) const;
+  // The free parameters by the solver's numbers, then the fill error.
+  std::vector<SlopeColumn> own_columns(const Eigen::VectorXd& values) const;
+
   const Path& path_;
   SweepModel model_;
   const ParameterMap& map_;
   int sweep_;
   std::vector<std::size_t> counted_;  // nodes with rows that count
   Eigen::VectorXd weight_;            // rows x 1, 1/N
-  std::vector<LawIndex> by_;          // the free ones, then the fill error
+  HeatTrack track_;                   // with heat: the path as its kernel goes along it
+  Eigen::VectorXd node_weight_;       // nodes x 1, 1/N; nothing where a node does not count
+  Eigen::VectorXd node_force_N_;      // nodes x 1, measured
 };
 
 }  // namespace fitting

@@ -231,6 +231,34 @@ void DrawnFork::spoil(SweepRecord& record, unsigned number) const {
   }
 }
 
+// The fill is off by what the gauge's reading scatters.
+SweepRecord DrawnFork::sweep_at(double reading_Pa, int spacers, unsigned number) const {
+  Chance reading(seed_ * 16 + number + 7);
+  const protocol::InstrumentDoubt doubt;
+  const double scatter_Pa = reading.normal(doubt.gauge_reading_Pa);
+  return sweep((reading_Pa - scatter_Pa) * (1.0 + error_.gauge), spacers, number);
+}
+
+DrawnFork DrawnFork::on_bench_of(const DrawnFork& other) const {
+  DrawnFork out = *this;
+  out.error_.gain = other.error_.gain;
+  out.error_.gauge = other.error_.gauge;
+  out.program_ = other.program_;
+  out.room_K_ = other.room_K_;
+  out.plant_.bench.load_cell = other.plant_.bench.load_cell;
+  return out;
+}
+
+DrawnFork DrawnFork::mounted_anew(std::uint64_t seed) const {
+  DrawnFork out = *this;
+  out.seed_ = seed;
+  Chance chance(seed);
+  const protocol::InstrumentDoubt doubt;
+  out.error_.zero_N = chance.normal(doubt.zero_N);
+  out.error_.travel_zero_m = chance.normal(doubt.travel_zero_m);
+  return out;
+}
+
 std::vector<SweepRecord> DrawnFork::sweeps() const {
   return {sweep(low_Pa_, 0, 1), sweep(low_Pa_, more_spacers_, 2), sweep(high_Pa_, 0, 3),
           sweep(high_Pa_, more_spacers_, 4)};

@@ -47,6 +47,14 @@ class DrawnFork {
 
   // Two pressures by two spacer counts, as a workshop has them.
   std::vector<protocol::SweepRecord> sweeps() const;
+  // One more, at what the gauge says; numbers from 1 to 7 tell sweeps of one mounting apart.
+  protocol::SweepRecord sweep_at(double reading_Pa, int spacers, unsigned number) const;
+
+  // The same fork on another's bench: load cell, gauge, room and speed are that one's, while the
+  // zeros are found anew at each mounting.
+  DrawnFork on_bench_of(const DrawnFork& other) const;
+  // The same fork taken off and mounted again.
+  DrawnFork mounted_anew(std::uint64_t seed) const;
 
   // Where a flaw shows, and the id of the sweep that alone has it; empty: all of them do.
   Place place() const { return place_; }
@@ -57,11 +65,14 @@ class DrawnFork {
   double speed_m_s() const { return program_.speed_m_s; }
   double mean_pressure_Pa() const { return 0.5 * (low_Pa_ + high_Pa_); }  // gauge, true
   controller::virtual_rig::Truth truth(double pressure_gauge_Pa) const;
+  // What is in the fork when a gauge that errs in its scale alone reads this.
+  double true_pressure_Pa(double reading_Pa) const { return reading_Pa * (1.0 + error_.gauge); }
   // In words, for whoever looks at one fork alone.
   std::string described() const;
 
  private:
   protocol::Setting setting(double pressure_gauge_Pa, int spacers) const;
+  // The pressure is the true one; the gauge reads it.
   protocol::SweepRecord sweep(double pressure_gauge_Pa, int spacers, unsigned number) const;
   void draw_fork(Chance& chance);
   void draw_bench(Chance& chance);
