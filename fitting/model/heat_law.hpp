@@ -34,6 +34,13 @@ inline constexpr double kPortOpening_m = 1e-4;
 inline constexpr double kPortTime_s = 0.1;
 inline constexpr double kPortPiece_m = 1e-4;
 
+// Into how many pieces a step is cut inside the band: by the whole step's length, since by the part
+// inside the force would jump wherever an edge, which moves with x_t, makes one piece more. Pieces
+// are a third longer at most; so no round step stands where its number of pieces changes.
+inline int port_pieces(double step_m) {
+  return std::max(1, static_cast<int>(std::ceil(step_m / kPortPiece_m - 0.3)));
+}
+
 template <class T>
 struct GasChamber {
   T mass_kg;
@@ -108,7 +115,8 @@ class HeatLaw {
       const T first = forward ? open_low : open_high;
       const T second = forward ? open_high : open_low;
       if (distance(from, first) > 0.0) move(state, first, T(pace * distance(from, first)), false);
-      if (distance(first, second) > 0.0) pass_band(state, second, pace);
+      if (distance(first, second) > 0.0)
+        pass_band(state, second, pace, port_pieces(scalar(length)));
       if (distance(second, to) > 0.0) move(state, to, T(pace * distance(second, to)), false);
     }
     const double moved_m = record_travel_m - state.record_travel_m;
@@ -194,10 +202,8 @@ class HeatLaw {
     state.travel_m = to;
   }
 
-  void pass_band(LawState<T>& state, const T& to, const T& pace_s_m) const {
+  void pass_band(LawState<T>& state, const T& to, const T& pace_s_m, int pieces) const {
     const T from = state.travel_m;
-    const double length_m = scalar(distance(from, to));
-    const int pieces = std::max(1, static_cast<int>(std::ceil(length_m / kPortPiece_m)));
     for (int i = 1; i <= pieces; ++i) {
       const T next = from + (to - from) * (double(i) / pieces);
       move(state, next, T(pace_s_m * distance(state.travel_m, next)), true);

@@ -20,12 +20,18 @@ void SweepEvidence::set_sample_variance(double variance_N2) {
   const auto nodes = static_cast<Eigen::Index>(path_.nodes.size());
   weight_.resize(rows());
   node_weight_.setZero(nodes);
-  node_force_N_.setZero(nodes);
   for (int i = 0; i < rows(); ++i) {
     const auto at = static_cast<Eigen::Index>(counted_[static_cast<std::size_t>(i)]);
     weight_(i) = node_weight_(at) = std::sqrt(node(i).rows / variance_N2);
-    node_force_N_(at) = node(i).force_N;
   }
+}
+
+Eigen::VectorXd SweepEvidence::measured_N() const {
+  Eigen::VectorXd out(static_cast<Eigen::Index>(path_.nodes.size()));
+  for (std::size_t i = 0; i < path_.nodes.size(); ++i) {
+    out(static_cast<Eigen::Index>(i)) = path_.nodes[i].force_N;
+  }
+  return out;
 }
 
 bool SweepEvidence::forces(const LawParameters<double>& law, Eigen::VectorXd& node_N) const {
@@ -83,6 +89,22 @@ bool SweepEvidence::simulate(const Eigen::VectorXd& values, Eigen::VectorXd& for
   return force_N.allFinite() && gradient->allFinite();
 }
 
+bool SweepEvidence::change_by_moving(const Eigen::VectorXd& values,
+                                     const std::function<double(const PathNode&)>& move_m,
+                                     double step, Eigen::VectorXd& change_N) const {
+  Path moved = path_;
+  PathNode start = path_.nodes.front();
+  start.travel_m = path_.start_m;
+  moved.start_m += step * move_m(start);
+  for (PathNode& node : moved.nodes) node.travel_m += step * move_m(node);
+  SweepEvidence there(moved, model_, map_, sweep_);
+  Eigen::VectorXd here_N;
+  if (!simulate(values, here_N, nullptr) || !there.simulate(values, change_N, nullptr))
+    return false;
+  change_N = (change_N - here_N) / step;
+  return true;
+}
+
 bool SweepEvidence::evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::VectorXd> residuals,
                              RowMatrix* jacobian) const {
   const LawParameters<double> law = map_.law(values, sweep_);
@@ -92,7 +114,10 @@ bool SweepEvidence::evaluate(const Eigen::VectorXd& values, Eigen::Ref<Eigen::Ve
                             : forces_and_slopes(law, own_columns(values), node_N, slopes))) {
     return false;
   }
-  residuals = weight_.cwiseProduct((node_N - node_force_N_)(counted_));
+  for (int i = 0; i < rows(); ++i) {
+    const auto at = static_cast<Eigen::Index>(counted_[static_cast<std::size_t>(i)]);
+    residuals(i) = weight_(i) * (node_N(at) - node(i).force_N);
+  }
   if (jacobian == nullptr) return residuals.allFinite();
   jacobian->setZero(rows(), map_.size());
   const int shared = map_.shared_size();
@@ -115,7 +140,7 @@ bool SweepEvidence::condense(const Eigen::VectorXd& values, bool derivatives,
   }
   HeatSums sums;
   if (!heat_sums(model_, map_.law(values, sweep_), track_, columns, node_weight_.data(),
-                 node_force_N_.data(), sums)) {
+                 measured_N().data(), sums)) {
     return false;
   }
   const Eigen::Map<const RowMatrix> square(sums.square, width, width);

@@ -1,6 +1,8 @@
 // One sweep's cells held against the force law.
 #pragma once
 
+#include <functional>
+
 #include "fitting/model/follow.hpp"
 #include "fitting/model/heat_kernel.hpp"
 #include "fitting/solve/evidence.hpp"
@@ -29,6 +31,12 @@ class SweepEvidence final : public Evidence {
   // parameters, SI.
   bool simulate(const Eigen::VectorXd& values, Eigen::VectorXd& force_N, RowMatrix* gradient) const;
 
+  // Change of the simulated forces (rows x 1), by moving every node of the path by step times its
+  // move_m and over the step. RETURNS: as above.
+  bool change_by_moving(const Eigen::VectorXd& values,
+                        const std::function<double(const PathNode&)>& move_m, double step,
+                        Eigen::VectorXd& change_N) const;
+
   // Puts the simulated forces into the path's cells, as if they had been measured. REQUIRES: the
   // path is this one's own, and the model exists.
   void foresee(const Eigen::VectorXd& values, Path& path) const;
@@ -46,6 +54,7 @@ class SweepEvidence final : public Evidence {
   // Besides, slopes (nodes x columns), each times its column's scale.
   bool forces_and_slopes(const LawParameters<double>& law, const std::vector<SlopeColumn>& columns,
                          Eigen::VectorXd& node_N, RowMatrix& slopes) const;
+  Eigen::VectorXd measured_N() const;  // nodes x 1
   // The free parameters by the solver's numbers, then the fill error.
   std::vector<SlopeColumn> own_columns(const Eigen::VectorXd& values) const;
 
@@ -57,7 +66,6 @@ class SweepEvidence final : public Evidence {
   Eigen::VectorXd weight_;            // rows x 1, 1/N
   HeatTrack track_;                   // with heat: the path as its kernel goes along it
   Eigen::VectorXd node_weight_;       // nodes x 1, 1/N; nothing where a node does not count
-  Eigen::VectorXd node_force_N_;      // nodes x 1, measured
 };
 
 }  // namespace fitting

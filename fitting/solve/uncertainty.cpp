@@ -16,6 +16,9 @@ constexpr double kErrorFloor = 0.001;
 constexpr double kErrorFloorNoClock = 0.0015;
 constexpr double kHiddenNoClock = 2.5;
 constexpr double kRankTolerance = 1e-9;
+// Small steps for derivatives by what moves the path.
+constexpr double kStretch = 1e-4;
+constexpr double kYield_m_N = 1e-8;
 constexpr double kShortestCorrelationShare = 1.0 / 12.0;  // of the swept travel
 
 // A row-wise error of the force, in newtons, and what it does to the parameters.
@@ -23,7 +26,7 @@ class Propagator {
  public:
   Propagator(const Problem& problem, const std::vector<const SweepEvidence*>& sweeps,
              const Eigen::VectorXd& values, Uncertainty& out)
-      : sweeps_(sweeps) {
+      : sweeps_(sweeps), values_(values) {
     const Linearisation at = linearise(problem, values);
     evidence_jacobian_ = at.jacobian.topRows(at.evidence_rows);
     // Columns are scaled to one length before the inversion, so that rank means collinearity.
@@ -64,12 +67,23 @@ class Propagator {
     return covariance_ * (evidence_jacobian_.transpose() * weighted);
   }
 
+  // Change of each row's force, sweep by sweep, by what the path is moved.
+  std::vector<Eigen::VectorXd> moved(const std::function<double(const PathNode&)>& move_m,
+                                     double step) const {
+    std::vector<Eigen::VectorXd> out(sweeps_.size());
+    for (std::size_t s = 0; s < sweeps_.size(); ++s) {
+      ENSURE(sweeps_[s]->change_by_moving(values_, move_m, step, out[s]));
+    }
+    return out;
+  }
+
   double gradient(std::size_t sweep, int row, LawIndex index) const {
     return gradients_[sweep](row, static_cast<Eigen::Index>(index));
   }
 
  private:
   const std::vector<const SweepEvidence*>& sweeps_;
+  const Eigen::VectorXd& values_;
   RowMatrix evidence_jacobian_;
   Eigen::MatrixXd covariance_;
   std::vector<RowMatrix> gradients_;
@@ -130,10 +144,17 @@ std::vector<Doubt> carry_doubts(const Propagator& propagator,
   add("load_cell_zero", bench.zero_N, true, [](std::size_t, int) { return 1.0; });
   add("travel_zero", bench.travel_zero_m, true,
       [&](std::size_t s, int row) { return -slope(s, row); });
-  add("travel_scale", bench.travel_relative, true,
-      [&](std::size_t s, int row) { return -slope(s, row) * node(s, row).travel_m; });
-  add("frame_deflection", bench.frame_m_N, true,
-      [&](std::size_t s, int row) { return -slope(s, row) * node(s, row).force_N; });
+  // A path that is stretched also slides friction farther and runs faster.
+  const auto add_moved = [&](const char* name, double u, double step,
+                             const std::function<double(const PathNode&)>& move_m) {
+    if (u <= 0.0) return;
+    const std::vector<Eigen::VectorXd> change_N = propagator.moved(move_m, step);
+    add(name, u, true, [&](std::size_t s, int row) { return -change_N[s](row); });
+  };
+  add_moved("travel_scale", bench.travel_relative, kStretch,
+            [](const PathNode& at) { return at.travel_m; });
+  add_moved("frame_deflection", bench.frame_m_N, kYield_m_N,
+            [](const PathNode& at) { return at.force_N; });
   add("pressure_gauge", bench.gauge_relative, true,
       [&](std::size_t s, int row) { return -propagator.gradient(s, row, kPressureScale); });
   add("gauge_reading", bench.gauge_reading_Pa, false,

@@ -118,12 +118,10 @@ class Walk {
     const Place<N>& second = sign > 0.0 ? high : low;
     const bool enters = sign * (first.x_m - from.x_m) > 0.0;
     const bool leaves = sign * (to.x_m - second.x_m) > 0.0;
-    const double in_m = std::abs((leaves ? second : to).x_m - (enters ? first : from).x_m);
     Leg legs[3];
     int count = 0;
     if (enters) legs[count++] = {first, 1, false};
-    legs[count++] = {leaves ? second : to,
-                     std::max(1, static_cast<int>(std::ceil(in_m / kPortPiece_m))), true};
+    legs[count++] = {leaves ? second : to, port_pieces(length_m), true};
     if (leaves) legs[count++] = {to, 1, false};
     const bool at_edge = enters || leaves;
     const double pace_s_m = length_m > 0.0 ? span_s / length_m : 0.0;
