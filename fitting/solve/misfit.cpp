@@ -17,6 +17,7 @@ constexpr int kGapBins = 2;           // a gap this short does not end a stretch
 constexpr int kShortestStrokes = 2;   // bins: one bin between strokes may be the turn's timing
 constexpr double kNearlyAll = 0.6;    // of the sweeps
 constexpr double kStrain = 3.0;       // of a prior's standard uncertainties
+constexpr double kOfPeak = 0.5;
 constexpr double kWorthNaming = 0.3;  // of the largest
 
 struct Stretch {
@@ -26,35 +27,65 @@ struct Stretch {
   double noise_N = 0.0;
 };
 
+// One bin that lies off by more than it may.
+struct Off {
+  int bin = 0;
+  double off_N = 0.0;
+  double noise_N = 0.0;
+};
+
+std::vector<Off> offs_of(const BinMeans& bins, const BinMeans* reference, double tolerance_N) {
+  std::vector<Off> out;
+  for (int i = 0; i < kMisfitBins; ++i) {
+    const auto at = static_cast<std::size_t>(i);
+    if (bins[at].rows <= 0.0) continue;
+    Off off{i, bins[at].mean_N(), bins[at].noise_N()};
+    if (reference != nullptr) {
+      if ((*reference)[at].rows <= 0.0) continue;
+      off.off_N -= (*reference)[at].mean_N();
+      off.noise_N = std::hypot(off.noise_N, (*reference)[at].noise_N());
+    }
+    if (std::abs(off.off_N) >= std::max(tolerance_N, kNoiseFactor * off.noise_N)) {
+      out.push_back(off);
+    }
+  }
+  return out;
+}
+
+// What lies around the largest of them and is of its size: a fault that acts everywhere, but most
+// in one place, is named there.
+Stretch around_peak(const std::vector<Off>& run) {
+  const auto peak = std::max_element(run.begin(), run.end(), [](const Off& a, const Off& b) {
+    return std::abs(a.off_N) < std::abs(b.off_N);
+  });
+  const auto of_its_size = [&](const Off& off) {
+    return off.off_N * peak->off_N > 0.0 && std::abs(off.off_N) >= kOfPeak * std::abs(peak->off_N);
+  };
+  auto first = peak;
+  while (first != run.begin() && of_its_size(*(first - 1))) --first;
+  auto last = peak;
+  while (last + 1 != run.end() && of_its_size(*(last + 1))) ++last;
+  Stretch out{first->bin, last->bin};
+  for (auto off = first; off <= last; ++off) {
+    out.size_N += off->off_N / double(last - first + 1);
+    out.noise_N = std::max(out.noise_N, off->noise_N);
+  }
+  return out;
+}
+
 // Runs of bins that lie off by more than they may.
 std::vector<Stretch> stretches_of(const BinMeans& bins, const BinMeans* reference,
                                   double tolerance_N) {
   std::vector<Stretch> out;
-  double sum_N = 0.0;
-  int count = 0;
-  for (int i = 0; i < kMisfitBins; ++i) {
-    const auto at = static_cast<std::size_t>(i);
-    if (bins[at].rows <= 0.0) continue;
-    double off_N = bins[at].mean_N();
-    double noise_N = bins[at].noise_N();
-    if (reference != nullptr) {
-      if ((*reference)[at].rows <= 0.0) continue;
-      off_N -= (*reference)[at].mean_N();
-      noise_N = std::hypot(noise_N, (*reference)[at].noise_N());
+  std::vector<Off> run;
+  for (const Off& off : offs_of(bins, reference, tolerance_N)) {
+    if (!run.empty() && off.bin - run.back().bin > kGapBins + 1) {
+      out.push_back(around_peak(run));
+      run.clear();
     }
-    if (std::abs(off_N) < std::max(tolerance_N, kNoiseFactor * noise_N)) continue;
-    if (out.empty() || i - out.back().last > kGapBins + 1) {
-      out.push_back({i, i, 0.0, noise_N});
-      sum_N = 0.0;
-      count = 0;
-    }
-    sum_N += off_N;
-    ++count;
-    Stretch& stretch = out.back();
-    stretch.last = i;
-    stretch.size_N = sum_N / count;
-    stretch.noise_N = std::max(stretch.noise_N, noise_N);
+    run.push_back(off);
   }
+  if (!run.empty()) out.push_back(around_peak(run));
   return out;
 }
 

@@ -56,6 +56,7 @@ class DrawnFork {
   // The same fork taken off and mounted again.
   DrawnFork mounted_anew(std::uint64_t seed) const;
 
+  Flaw flaw() const { return flaw_; }
   // Where a flaw shows, and the id of the sweep that alone has it; empty: all of them do.
   Place place() const { return place_; }
   std::string spoilt_sweep() const;

@@ -50,6 +50,13 @@ Pull force_at_sag(const DrawnFork& fork, const FittedModel& model) {
 
 bool names_place(const Misfit& misfit, const DrawnFork& fork) {
   const Place place = fork.place();
+  // Of two halves with different friction either may be the wrong one; what can be told is where
+  // they meet.
+  if (fork.flaw() == Flaw::doubled_friction &&
+      std::min(std::abs(misfit.from_m - place.from_m), std::abs(misfit.to_m - place.from_m)) <
+          kBeside_m) {
+    return true;
+  }
   const double common_m = std::min(misfit.to_m, place.to_m + kBeside_m) -
                           std::max(misfit.from_m, place.from_m - kBeside_m);
   if (common_m < kMost * (misfit.to_m - misfit.from_m)) return false;
