@@ -11,9 +11,12 @@
 namespace fitting {
 
 struct StrokeMotion {
-  double speed_m_s = 0.0;     // where it moves; 0 without a clock
+  double speed_m_s = 0.0;     // as moving_speed_m_s
   std::vector<bool> resting;  // by row from first_row to moving_end
 };
+
+// How fast a stroke goes where it moves; 0 without a clock.
+double moving_speed_m_s(const protocol::SweepRecord& record, const Stroke& stroke);
 
 StrokeMotion motion_of(const protocol::SweepRecord& record, const Stroke& stroke);
 

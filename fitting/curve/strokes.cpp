@@ -14,6 +14,7 @@ constexpr double kHysteresisShare = 0.01;    // of the swept range
 constexpr double kHysteresisMin_m = 0.0003;  // below what presliding needs
 constexpr double kShortOfTurnShare = 0.02;   // of the swept range: a stroke this short is partial
 constexpr double kSameSpeed = 0.2;           // relative
+constexpr std::size_t kBendsAsked = 3000;    // a median does not ask for more
 constexpr double kStubShare = 0.5;           // a first stroke shorter than this opens no cycle
 
 double median(std::vector<double> values) {
@@ -26,8 +27,9 @@ double median(std::vector<double> values) {
 double path_noise_m(const std::vector<double>& travel_m) {
   if (travel_m.size() < 3) return 0.0;
   std::vector<double> bends;
-  bends.reserve(travel_m.size());
-  for (std::size_t i = 2; i < travel_m.size(); ++i) {
+  bends.reserve(kBendsAsked + 1);
+  const std::size_t stride = 1 + travel_m.size() / kBendsAsked;
+  for (std::size_t i = 2; i < travel_m.size(); i += stride) {
     bends.push_back(std::abs(travel_m[i] - 2.0 * travel_m[i - 1] + travel_m[i - 2]));
   }
   // The median of |normal| is 0.6745 sigma, and a second difference has 6 times the variance.
@@ -121,7 +123,7 @@ void mark_other_speeds(const protocol::SweepRecord& record, std::vector<Stroke>&
   double usual_m_s = 0.0;
   for (Stroke& stroke : strokes) {
     if (stroke.conditioning || stroke.partial) continue;
-    const double speed_m_s = motion_of(record, stroke).speed_m_s;
+    const double speed_m_s = moving_speed_m_s(record, stroke);
     if (usual_m_s == 0.0) usual_m_s = speed_m_s;
     stroke.other_speed = std::abs(speed_m_s - usual_m_s) > kSameSpeed * usual_m_s;
   }

@@ -4,8 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "fitting/curve/spikes.hpp"
+#include "fitting/solve/parallel.hpp"
 
 namespace fitting {
 namespace {
@@ -68,46 +70,72 @@ void note_speeds(const Path& path, SpeedRanges& ranges) {
   }
 }
 
-void add_record(const protocol::SweepRecord& record, Path path, std::size_t of, FitInput& input) {
-  const protocol::Setting& setting = record.metadata.setting;
+// A record without its spikes, and the path it takes.
+struct Prepared {
+  protocol::SweepRecord record;
+  Path path;
+  std::size_t spikes = 0;
+  std::optional<protocol::Error> error;
+};
+
+Prepared prepare(const protocol::SweepRecord& record, double port_zone_m) {
+  const std::vector<std::size_t> spikes = find_spikes(record.force_N);
+  Prepared out;
+  out.spikes = spikes.size();
+  out.record = without_rows(record, spikes);
+  protocol::Result<Path> path = make_path(out.record, port_zone_m);
+  if (path) {
+    out.path = *std::move(path);
+  } else {
+    out.error = path.error();
+  }
+  return out;
+}
+
+void add_record(Prepared prepared, std::size_t of, FitInput& input) {
+  const Path& path = prepared.path;
+  const protocol::Metadata& about = prepared.record.metadata;
   input.has_time = input.has_time && path.has_time;
-  input.mean_pressure_gauge_Pa += setting.pressure_gauge_Pa / double(of);
+  input.mean_pressure_gauge_Pa += about.setting.pressure_gauge_Pa / double(of);
   input.mean_speed_m_s += path.speed_m_s / double(of);
   input.largest_travel_m = std::max(input.largest_travel_m, path.largest_travel_m);
   input.largest_force_N = std::max(input.largest_force_N, path.largest_force_N);
-  input.any_spacers = input.any_spacers || setting.spacers > 0;
-  input.single_stroke = input.single_stroke || record.metadata.single_stroke;
-  input.paths.push_back(std::move(path));
-  input.records.push_back(record);
+  input.any_spacers = input.any_spacers || about.setting.spacers > 0;
+  input.single_stroke = input.single_stroke || about.single_stroke;
+  input.paths.push_back(std::move(prepared.path));
+  input.records.push_back(std::move(prepared.record));
 }
 
 }  // namespace
 
-protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records) {
+protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records,
+                                          int threads) {
   if (records.empty()) {
     return protocol::Error{protocol::Errc::record_unusable, "a fit needs at least one record."};
   }
   FitInput input;
   input.fork = records.front().metadata.fork;
-  const auto& stated = input.fork.air_spring.transfer_travel_m;
-  const double port_zone_m = (stated ? stated->value : kAssumedTransfer_m) + kPortZone_m;
-  SpeedRanges speeds;
   for (const protocol::SweepRecord& record : records) {
     const std::string& name = record.metadata.fork.name;
-    if (name != input.fork.name) {
-      return protocol::Error{
-          protocol::Errc::input_out_of_range,
-          fmt::format(
-              "the records are of different forks ('{}' and '{}'); fit each fork by itself.",
-              input.fork.name, name)};
-    }
-    const std::vector<std::size_t> spikes = find_spikes(record.force_N);
-    input.spikes += spikes.size();
-    const protocol::SweepRecord sound = without_rows(record, spikes);
-    protocol::Result<Path> path = make_path(sound, port_zone_m);
-    if (!path) return path.error();
-    if (path->has_time) note_speeds(*path, speeds);
-    add_record(sound, std::move(*path), records.size(), input);
+    if (name == input.fork.name) continue;
+    return protocol::Error{
+        protocol::Errc::input_out_of_range,
+        fmt::format("the records are of different forks ('{}' and '{}'); fit each fork by itself.",
+                    input.fork.name, name)};
+  }
+  const auto& stated = input.fork.air_spring.transfer_travel_m;
+  const double port_zone_m = (stated ? stated->value : kAssumedTransfer_m) + kPortZone_m;
+  std::vector<Prepared> prepared(records.size());
+  for_each_parallel(static_cast<int>(records.size()), threads, [&](int i) {
+    const auto at = static_cast<std::size_t>(i);
+    prepared[at] = prepare(records[at], port_zone_m);
+  });
+  SpeedRanges speeds;
+  for (Prepared& each : prepared) {
+    if (each.error) return *each.error;
+    input.spikes += each.spikes;
+    if (each.path.has_time) note_speeds(each.path, speeds);
+    add_record(std::move(each), records.size(), input);
   }
   input.slowest_m_s = speeds.narrower().slowest_m_s;
   input.fastest_m_s = speeds.narrower().fastest_m_s;

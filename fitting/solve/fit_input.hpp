@@ -34,7 +34,8 @@ struct FitInput {
   static constexpr double kTellingSpeeds = 1.8;
 };
 
-protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records);
+protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records,
+                                          int threads = 1);
 
 ThermalReference thermal_reference(const FitInput& input);
 

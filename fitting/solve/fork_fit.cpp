@@ -124,7 +124,7 @@ FittedRun fit_input(const FitInput& input, const FitOptions& options) {
 
 protocol::Result<FittedModel> fit_fork(const std::vector<protocol::SweepRecord>& records,
                                        const FitOptions& options) {
-  const protocol::Result<FitInput> input = make_fit_input(records);
+  const protocol::Result<FitInput> input = make_fit_input(records, options.threads);
   if (!input) return input.error();
   return fit_input(*input, options).model;
 }

@@ -3,6 +3,7 @@
 #include <Eigen/Dense>
 #include <cmath>
 
+#include "fitting/solve/parallel.hpp"
 #include "tests/benchmarks/speed/ours.hpp"
 #include "tests/fitting/law_records.hpp"
 
@@ -49,10 +50,12 @@ HeatSet make_heat_joint() {
   return out;
 }
 
-HeatEvidence::HeatEvidence(const HeatSet& set) {
-  for (const protocol::SweepRecord& record : set.records) {
-    paths.push_back(std::move(*make_path(record, kPortZone_m)));
-  }
+HeatEvidence::HeatEvidence(const HeatSet& set, int threads) {
+  paths.resize(set.records.size());
+  for_each_parallel(static_cast<int>(paths.size()), threads, [&](int s) {
+    const auto at = static_cast<std::size_t>(s);
+    paths[at] = std::move(*make_path(set.records[at], kPortZone_m));
+  });
   for (std::size_t s = 0; s < paths.size(); ++s) {
     const protocol::SweepRecord& record = set.records[s];
     const SweepModel model{GasLaw::wall_coefficient, law_samples::geometry(),
@@ -70,7 +73,7 @@ HeatEvidence::HeatEvidence(const HeatSet& set) {
 HeatFit fit_heat(const HeatSet& set, int threads) {
   HeatFit out;
   const double begin = now_ms();
-  const HeatEvidence evidence(set);
+  const HeatEvidence evidence(set, threads);
   const double ready = now_ms();
   SolveOptions options;
   options.relative_cost_change = 1e-10;

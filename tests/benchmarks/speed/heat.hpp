@@ -30,7 +30,7 @@ HeatFit fit_heat(const HeatSet& set, int threads = 1);
 
 // Paths and evidence of a set; what both fits and peers follow.
 struct HeatEvidence {
-  explicit HeatEvidence(const HeatSet& set);
+  explicit HeatEvidence(const HeatSet& set, int threads = 1);
 
   std::vector<fitting::Path> paths;
   std::vector<std::unique_ptr<fitting::SweepEvidence>> sweeps;
