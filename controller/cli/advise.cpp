@@ -28,10 +28,14 @@ struct AdviseOptions {
 constexpr std::size_t kTold = 6;
 
 std::string words(const fitting::SweepCandidate& candidate) {
-  std::string out = fmt::format("{:.0f} psi, {} spacer{}, {:.1f} mm/s",
-                                protocol::in_unit(candidate.pressure_gauge_Pa, "psi"),
-                                candidate.spacers, candidate.spacers == 1 ? "" : "s",
-                                1e3 * candidate.speed_m_s);
+  std::string out;
+  // A coil takes no pressure.
+  if (candidate.pressure_gauge_Pa > 0.0) {
+    out = fmt::format("{:.0f} psi, {} spacer{}, ",
+                      protocol::in_unit(candidate.pressure_gauge_Pa, "psi"), candidate.spacers,
+                      candidate.spacers == 1 ? "" : "s");
+  }
+  out += fmt::format("{:.1f} mm/s", 1e3 * candidate.speed_m_s);
   if (candidate.dwell_s > 0.0) {
     out += fmt::format(", resting {:.0f} s at each turn", candidate.dwell_s);
   }

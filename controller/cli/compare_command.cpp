@@ -71,13 +71,14 @@ Result<Subject> model_subject(const SideOptions& side, const std::string& letter
   const Result<fitting::FittedModel> model = load_model(side.file);
   if (!model) return model.error();
   const double pressure_Pa = side.pressure_gauge_Pa.value_or(model->context.mean_pressure_gauge_Pa);
-  if (!side.pressure_gauge_Pa) {
+  const bool air = protocol::has_air_spring(model->fork.kind);
+  if (air && !side.pressure_gauge_Pa) {
     fmt::print(console.err,
                "Note: --pressure-{} not given: '{}' is asked at {:.1f} psi, the mean of its fitted "
                "sweeps.\n",
                letter, side.file, protocol::in_unit(pressure_Pa, "psi"));
   }
-  if (!side.spacers) {
+  if (air && !side.spacers) {
     fmt::print(console.err, "Note: --spacers-{} not given: '{}' is asked without spacers.\n",
                letter, side.file);
   }

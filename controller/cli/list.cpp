@@ -107,10 +107,15 @@ void print_records(const Json& answer, std::ostream& out) {
     if (!record["usable"].get<bool>()) {
       note += fmt::format("  UNUSABLE: {}", record["unusable_reason"].get<std::string>());
     }
-    fmt::print(out, "  {}  {}, {:.1f} psi, {} spacer{}{}\n", record["file"].get<std::string>(),
-               record["fork"].get<std::string>(),
-               protocol::in_unit(record["pressure_gauge_Pa"].get<double>(), "psi"),
-               record["spacers"].get<int>(), record["spacers"] == 1 ? "" : "s", note);
+    // A coil's record tells no pressure.
+    const std::string setting =
+        record["pressure_gauge_Pa"] == 0.0
+            ? ""
+            : fmt::format(", {:.1f} psi, {} spacer{}",
+                          protocol::in_unit(record["pressure_gauge_Pa"].get<double>(), "psi"),
+                          record["spacers"].get<int>(), record["spacers"] == 1 ? "" : "s");
+    fmt::print(out, "  {}  {}{}{}\n", record["file"].get<std::string>(),
+               record["fork"].get<std::string>(), setting, note);
   }
 }
 

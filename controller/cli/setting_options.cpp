@@ -78,14 +78,30 @@ Result<void> check_against_fork(double pressure_gauge_Pa, int spacers, const pro
                            protocol::in_unit(spring.positive_volume_m3->value, "cm3"), fork.name)};
 }
 
+// An air spring is nothing without its pressure, and a coil has none.
+Result<void> check_said(const SettingOptions& options, const protocol::Fork& fork) {
+  if (!protocol::has_air_spring(fork.kind)) {
+    if (options.pressure_gauge_Pa.value_or(0.0) == 0.0 && options.spacers.value_or(0) == 0) {
+      return {};
+    }
+    return Error{Errc::usage, fmt::format("'{}' has a coil: it takes neither --pressure nor "
+                                          "--spacers; leave them out.",
+                                          fork.name)};
+  }
+  const char* missing = !options.pressure_gauge_Pa ? "--pressure" : "--spacers";
+  if (options.pressure_gauge_Pa && options.spacers) return {};
+  return Error{Errc::usage,
+               fmt::format("{} is required: '{}' has an air spring.", missing, fork.name)};
+}
+
 }  // namespace
 
 void add_setting_options(CLI::App& app, SettingOptions& options) {
   add_quantity(app, "--pressure", Dimension::pressure, options.pressure_gauge_Pa,
-               "Gauge reading of the positive chamber at full extension, after slow cycles")
-      .required();
-  app.add_option("--spacers", options.spacers, "Volume spacers in the positive chamber")
-      ->required()
+               "Gauge reading of the positive chamber at full extension, after slow cycles (air "
+               "springs; a coil has none)");
+  app.add_option("--spacers", options.spacers,
+                 "Volume spacers in the positive chamber (air springs; a coil has none)")
       ->check(CLI::Range(0, 99))
       ->type_name("N");
   add_quantity(app, "--temperature", Dimension::temperature, options.temperature_K,
@@ -122,6 +138,7 @@ Result<std::optional<double>> ambient_pressure_Pa(const SettingOptions& options)
 }
 
 Result<Setting> make_setting(const SettingOptions& options, const protocol::Fork& fork) {
+  if (const Result<void> said = check_said(options, fork); !said) return said.error();
   const Result<std::optional<double>> ambient_Pa = ambient_pressure_Pa(options);
   if (!ambient_Pa) return ambient_Pa.error();
   Setting setting;
@@ -131,7 +148,8 @@ Result<Setting> make_setting(const SettingOptions& options, const protocol::Fork
     return Error{Errc::usage, "neither --pressure nor --spacers can be less than zero."};
   }
   Result<void> sound = check_ranges(options, fork);
-  if (sound) sound = check_against_fork(setting.pressure_gauge_Pa, setting.spacers, fork);
+  const bool air = protocol::has_air_spring(fork.kind);
+  if (sound && air) sound = check_against_fork(setting.pressure_gauge_Pa, setting.spacers, fork);
   if (!sound) return sound.error();
   setting.temperature_K = options.temperature_K.value_or(kRoom_K);
   setting.ambient_pressure_Pa = ambient_Pa->value_or(protocol::kStandardAtmosphere_Pa);

@@ -27,7 +27,7 @@ struct SettingOptions {
   std::optional<double> pumped_ambient_pressure_Pa;
 };
 
-// --pressure and --spacers (both required), --temperature, --ambient-pressure | --altitude,
+// --pressure and --spacers (of an air spring both are required), --temperature, --ambient-pressure | --altitude,
 // --vented-at, --vented-pressure, --vented-temperature.
 void add_setting_options(CLI::App& app, SettingOptions& options);
 
@@ -39,7 +39,8 @@ protocol::Result<std::optional<double>> ambient_pressure_Pa(const SettingOptions
 
 // The setting with every default filled in: 20 degC, the standard atmosphere, vented at 0 mm to the
 // ambient pressure and at the temperature of the test. ERRORS: input_out_of_range for a pressure
-// over the fork's limit or for spacers that leave no volume, usage for values that cannot be.
+// over the fork's limit or for spacers that leave no volume, usage for values that cannot be, for
+// an air spring without pressure or spacers and for a coil with them.
 protocol::Result<protocol::Setting> make_setting(const SettingOptions& options,
                                                  const protocol::Fork& fork);
 

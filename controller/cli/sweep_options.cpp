@@ -108,18 +108,9 @@ Result<void> check_said(const SweepOptions& options) {
   if (options.speed_m_s && !options.speeds.empty()) {
     return Error{Errc::usage, "--speed and --speeds exclude each other; say one of them."};
   }
-  if (options.again) return {};
-  const std::pair<bool, const char*> needed[] = {
-      {!options.fork_file.empty(), "--fork"},
-      {options.setting.pressure_gauge_Pa.has_value(), "--pressure"},
-      {options.setting.spacers.has_value(), "--spacers"}};
-  for (const auto& [said, name] : needed) {
-    if (said) continue;
-    return Error{Errc::usage, fmt::format("{} is required; or --again, to repeat the last sweep of "
-                                          "this folder.",
-                                          name)};
-  }
-  return {};
+  if (options.again || !options.fork_file.empty()) return {};
+  return Error{Errc::usage,
+               "--fork is required; or --again, to repeat the last sweep of this folder."};
 }
 
 Result<std::vector<protocol::SweepPart>> make_program(const SweepOptions& options,
@@ -168,8 +159,6 @@ void add_sweep_options(CLI::App& app, SweepOptions& options) {
   add_bench_options(app, options.bench);
   app.add_option("--fork", options.fork_file, "The fork's own file")->type_name("FORK.toml");
   add_setting_options(app, options.setting);
-  app.get_option("--pressure")->required(false);
-  app.get_option("--spacers")->required(false);
   add_pumped_options(app, options.setting);
   add_stroke_options(app, options);
   add_condition_options(app, options);

@@ -19,10 +19,17 @@ std::vector<std::string> check_list(const protocol::Fork& fork, const protocol::
   }
   items.emplace_back("The guard is closed.");
   items.emplace_back("Compression and rebound clicks are open, and there is no lock-out.");
-  items.push_back(fmt::format(
-      "The lower legs were last vented at {:.0f} mm of travel, to {:.0f} hPa at {:.0f} degC.",
-      in_unit(setting.vent.travel_m, "mm"), setting.vent.pressure_Pa / 100.0,
-      in_unit(setting.vent.temperature_K, "degC")));
+  const bool air = protocol::has_air_spring(fork.kind);
+  if (protocol::has_lower_legs(fork.kind)) {
+    items.push_back(fmt::format(
+        "The lower legs were last vented at {:.0f} mm of travel, to {:.0f} hPa at {:.0f} degC.",
+        in_unit(setting.vent.travel_m, "mm"), setting.vent.pressure_Pa / 100.0,
+        in_unit(setting.vent.temperature_K, "degC")));
+  }
+  if (!air) {
+    items.emplace_back("The coil sits straight in its seats, preloaded as noted.");
+    return items;
+  }
   items.emplace_back(
       "The fork was cycled slowly at least five times since it was pumped, so that "
       "its chambers are equal.");

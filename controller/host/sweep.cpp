@@ -43,7 +43,7 @@ std::vector<protocol::SweepPart> parts_of(const SweepPlan& plan) {
 Result<void> check_plan(const SweepPlan& plan) {
   const protocol::Fork& fork = plan.metadata.fork;
   const double pressure_Pa = plan.metadata.setting.pressure_gauge_Pa;
-  if (pressure_Pa > fork.maximum_pressure_Pa) {
+  if (protocol::has_air_spring(fork.kind) && pressure_Pa > fork.maximum_pressure_Pa) {
     return out_of_range(fmt::format(
         "{:.1f} psi is above the limit of {} ({:.1f} psi). Let air out; nothing has moved.",
         in_unit(pressure_Pa, "psi"), fork.name, in_unit(fork.maximum_pressure_Pa, "psi")));

@@ -74,6 +74,12 @@ ordered_json matched_fork_json(const RestingFork& as_tested, const std::optional
     json["pressure_psi"] = nullptr;
     return json;
   }
+  if (fork->added_preload_N) {
+    json["pressure_psi"] = nullptr;
+    json["added_preload_N"] = *fork->added_preload_N;
+    json.update(resting_json(fork->resting, fork_travel_m));
+    return json;
+  }
   const double per_psi = protocol::from_unit(1.0, "psi");
   json["pressure_psi"] = fork->pressure_gauge_Pa / per_psi;
   json["pressure_standard_uncertainty_psi"] =
@@ -106,6 +112,19 @@ ordered_json matched_json(const Comparison& comparison) {
   return json;
 }
 
+ordered_json contributions_json(const Contributions& all) {
+  ordered_json parts = ordered_json::array();
+  for (const Contribution& part : all.parts) {
+    parts.push_back({{"name", part.name}, {"difference_N", numbers(part.difference_N)}});
+  }
+  ordered_json travel_mm = ordered_json::array();
+  for (double travel_m : all.travel_m) travel_mm.push_back(1e3 * travel_m);
+  return {{"of", "compression strokes of settled cycles, A - B"},
+          {"travel_mm", travel_mm},
+          {"parts", parts},
+          {"total_N", numbers(all.total_N)}};
+}
+
 ordered_json nearest_json(const NearestSetting& nearest) {
   return {{"pressure_psi", protocol::in_unit(nearest.pressure_gauge_Pa, "psi")},
           {"spacers", nearest.spacers},
@@ -116,7 +135,10 @@ ordered_json nearest_json(const NearestSetting& nearest) {
           {"largest_left_N", nearest.largest_left_N},
           {"largest_left_at_mm", nearest.largest_left_at_m * 1e3},
           {"thirds_left_N", numbers(nearest.thirds_left_N)},
-          {"at_pressure_limit", nearest.at_pressure_limit}};
+          {"at_pressure_limit", nearest.at_pressure_limit},
+          {"promised_midline_thirds", spans_json(nearest.promised)},
+          {"cause", nearest.cause},
+          {"cause_N", nearest.cause_N}};
 }
 
 ordered_json difference_json(const Difference& difference) {
@@ -155,6 +177,8 @@ ordered_json compare_json(const Comparison& comparison) {
     elements.push_back({{"name", element.name}, {"thirds_N", numbers(element.thirds_N)}});
   }
   json["elements"] = elements;
+  if (comparison.contributions)
+    json["contributions"] = contributions_json(*comparison.contributions);
   json["difference"] = difference_json(comparison.difference);
   json["sentences"] = compare_sentences(comparison);
   json["remarks"] = comparison.remarks;

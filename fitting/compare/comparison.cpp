@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "fitting/compare/promise.hpp"
+
 namespace fitting {
 namespace {
 
@@ -15,38 +17,18 @@ Side side_of(const PreparedSubject& fork) {
   return side_from_prediction(fork.subject.name, fork.subject.model->model, *fork.prediction);
 }
 
-double mean_between(const Prediction& prediction, const std::vector<double>& force_N, double from_m,
-                    double to_m) {
-  double sum = 0.0;
-  int count = 0;
-  for (std::size_t i = 0; i < prediction.travel_m.size(); ++i) {
-    if (prediction.travel_m[i] < from_m || prediction.travel_m[i] > to_m) continue;
-    sum += force_N[i];
-    ++count;
-  }
-  return count > 0 ? sum / count : 0.0;
-}
-
-std::vector<ElementDifference> compare_elements(const Prediction& a, const Prediction& b,
-                                                const std::vector<Span>& thirds) {
-  std::vector<ElementDifference> differences;
-  const auto collect = [&](const Prediction& prediction, double sign) {
-    for (const ElementForce& element : prediction.elements) {
-      auto found = std::find_if(differences.begin(), differences.end(),
-                                [&](const auto& known) { return known.name == element.name; });
-      if (found == differences.end()) {
-        differences.push_back({element.name, std::vector<double>(thirds.size(), 0.0)});
-        found = differences.end() - 1;
-      }
-      for (std::size_t k = 0; k < thirds.size(); ++k) {
-        found->thirds_N[k] +=
-            sign * mean_between(prediction, element.force_N, thirds[k].from_m, thirds[k].to_m);
-      }
+std::vector<ElementDifference> elements_by_thirds(const Contributions& all,
+                                                  const std::vector<Span>& thirds) {
+  std::vector<ElementDifference> out;
+  for (const Contribution& part : all.parts) {
+    if (part.name == kHeatPart || part.name == kHalfLoopPart) continue;
+    out.push_back({part.name, {}});
+    for (const Span& third : thirds) {
+      out.back().thirds_N.push_back(
+          mean_between_N(all, part.difference_N, third.from_m, third.to_m));
     }
-  };
-  collect(a, +1.0);
-  collect(b, -1.0);
-  return differences;
+  }
+  return out;
 }
 
 void add_remarks(const Comparison& comparison, std::vector<std::string>& out) {
@@ -85,9 +67,12 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
   out.spans = find_spans(out.difference);
   out.thirds = find_thirds(out.difference);
   if (a.model && b.model) {
-    out.elements = compare_elements(*fork_a->prediction, *fork_b->prediction, out.thirds);
+    out.contributions = contributions_of(*fork_a->prediction, *fork_b->prediction);
+    out.elements = elements_by_thirds(*out.contributions, out.thirds);
     Result<NearestSetting> nearest = find_nearest_setting(*a.model, *b.model, options.nearest);
     if (nearest) {
+      const Result<void> promised = make_promise(*fork_a, b, options.difference, *nearest);
+      if (!promised) return promised.error();
       out.nearest = *std::move(nearest);
     } else {
       out.remarks.push_back("no setting of B could be looked for: " + nearest.error().message);

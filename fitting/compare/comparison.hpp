@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "fitting/compare/contributions.hpp"
 #include "fitting/compare/matched_sag.hpp"
 #include "fitting/compare/nearest_setting.hpp"
 
@@ -31,7 +32,8 @@ struct Comparison {
   Crossings crossings;
   std::vector<Span> spans;
   std::vector<Span> thirds;
-  std::vector<ElementDifference> elements;  // empty unless both are models
+  std::vector<ElementDifference> elements;     // empty unless both are models
+  std::optional<Contributions> contributions;  // likewise
   MatchedSag matched_sag;
   std::optional<NearestSetting> nearest;  // of B towards A; only if both are models
   std::vector<std::string> remarks;

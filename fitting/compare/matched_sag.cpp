@@ -146,10 +146,30 @@ Result<MatchedFork> pump_for_sag(const Subject& subject, double sag_m, double lo
   return matched;
 }
 
+Result<MatchedFork> preload_for_sag(const Subject& subject, double sag_m, double load_N) {
+  const ModelSubject& as_set = *subject.model;
+  const Result<std::vector<double>> carried_N = as_set.slow_spring_N(as_set.setting, {sag_m});
+  if (!carried_N) return protocol::at(subject.name, carried_N.error());
+  MatchedFork matched;
+  matched.added_preload_N = load_N - (*carried_N)[0];
+  FittedModel preloaded = as_set.model;
+  preloaded.law_values[kPreload] += *matched.added_preload_N;
+  Result<Prediction> prediction = predict(preloaded, as_set.setting);
+  if (!prediction) return protocol::at(subject.name, prediction.error());
+  matched.prediction = *std::move(prediction);
+  matched.resting.sag = sag_of(matched.prediction, load_N);
+  return matched;
+}
+
+Result<MatchedFork> set_for_sag(const Subject& subject, double sag_m, double load_N) {
+  return protocol::has_air_spring(subject.fork().kind) ? pump_for_sag(subject, sag_m, load_N)
+                                                       : preload_for_sag(subject, sag_m, load_N);
+}
+
 Result<void> compare_matched(const Subject& a, const Subject& b, const DifferenceOptions& options,
                              MatchedSag& out) {
-  Result<MatchedFork> fork_a = pump_for_sag(a, out.sag_a_m, out.load_N);
-  Result<MatchedFork> fork_b = pump_for_sag(b, out.sag_b_m, out.load_N);
+  Result<MatchedFork> fork_a = set_for_sag(a, out.sag_a_m, out.load_N);
+  Result<MatchedFork> fork_b = set_for_sag(b, out.sag_b_m, out.load_N);
   if (!fork_a) return fork_a.error();
   if (!fork_b) return fork_b.error();
   out.a = *std::move(fork_a);

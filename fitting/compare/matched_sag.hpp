@@ -29,9 +29,10 @@ struct RestingFork {
   std::optional<double> loop_most_m;
 };
 
-// One fork pumped for the sag.
+// One fork pumped for the sag; a coil is preloaded for it instead.
 struct MatchedFork {
   double pressure_gauge_Pa = 0.0;
+  std::optional<double> added_preload_N;
   std::optional<double> pressure_standard_uncertainty_Pa;
   RestingFork resting;
   Prediction prediction;

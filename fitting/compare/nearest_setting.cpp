@@ -113,6 +113,10 @@ void describe_rest(const Target& target, const Eigen::VectorXd& left_N, NearestS
 
 Result<NearestSetting> find_nearest_setting(const ModelSubject& a, const ModelSubject& b,
                                             const NearestOptions& options) {
+  if (!protocol::has_air_spring(b.model.fork.kind)) {
+    return protocol::Error{protocol::Errc::input_out_of_range,
+                           "'" + b.model.fork.name + "' has a coil, whose rate is as it is"};
+  }
   const Result<Target> target = make_target(a, b, options);
   if (!target) return target.error();
   NearestSetting out;

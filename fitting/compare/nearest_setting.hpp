@@ -7,6 +7,7 @@
 #include <optional>
 #include <vector>
 
+#include "fitting/compare/spans.hpp"
 #include "fitting/compare/subject.hpp"
 
 namespace fitting {
@@ -30,6 +31,11 @@ struct NearestSetting {
   double largest_left_at_m = 0.0;
   std::vector<double> thirds_left_N;  // mean A - B in each third of the range
   bool at_pressure_limit = false;     // the fork's own limit stopped the search
+  // What a sweep of each will show then: midlines A - B in thirds, with what is not known of it
+  // (promise.hpp); and the part that does most of what is left where most is left.
+  std::vector<Span> promised;
+  std::string cause;
+  double cause_N = 0.0;  // A - B
 };
 
 // ERRORS: of the models, if none of the settings can be asked.

@@ -132,6 +132,10 @@ std::vector<std::string> sag_sentences(const Names& names, const Comparison& com
     return sentences;
   }
   const auto pressure = [](const MatchedFork& fork) {
+    if (fork.added_preload_N) {
+      return fmt::format("{:.0f} N {} preload", std::abs(*fork.added_preload_N),
+                         *fork.added_preload_N < 0.0 ? "less" : "more");
+    }
     std::string text = psi(fork.pressure_gauge_Pa);
     if (fork.pressure_standard_uncertainty_Pa) {
       text += " +- " + psi(*fork.pressure_standard_uncertainty_Pa);
@@ -163,6 +167,20 @@ std::vector<std::string> nearest_sentences(const Names& names, const NearestSett
       "firmer.",
       std::abs(nearest.largest_left_N), mm(nearest.largest_left_at_m),
       nearest.largest_left_N > 0.0 ? names.a : names.b));
+  if (!nearest.cause.empty()) {
+    sentences.back() += fmt::format(" The {} does most for it.", nearest.cause);
+  }
+  std::string promised;
+  for (const Span& third : nearest.promised) {
+    promised += fmt::format("{}{:+.1f} N +- {:.1f} N", promised.empty() ? "" : ", ",
+                            third.mean_difference_N, third.standard_uncertainty_N);
+  }
+  if (!promised.empty()) {
+    sentences.push_back(fmt::format(
+        "A sweep of each will then show the midline of {} less that of {} in thirds of the travel "
+        "as {}.",
+        names.a, names.b, promised));
+  }
   if (nearest.at_pressure_limit) {
     sentences.push_back(fmt::format("The search ended at the pressure limit of {}.", names.b));
   }
@@ -179,6 +197,9 @@ std::vector<std::string> compare_sentences(const Comparison& comparison) {
   }
   append(out, span_sentences(names, comparison.spans));
   append(out, crossover_sentences(names, comparison.crossings));
+  if (comparison.contributions) {
+    append(out, why_sentences(names, comparison.thirds, *comparison.contributions));
+  }
   append(out, sag_sentences(names, comparison));
   if (comparison.nearest) append(out, nearest_sentences(names, *comparison.nearest));
   return out;

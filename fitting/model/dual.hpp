@@ -113,6 +113,11 @@ template <int N>
 inline Dual<N> log(const Dual<N>& x) {
   return chain(std::log(x.a), 1.0 / x.a, x);
 }
+template <int N>
+inline Dual<N> sqrt(const Dual<N>& x) {
+  const double root = std::sqrt(x.a);
+  return chain(root, 0.5 / root, x);
+}
 
 template <int N>
 inline bool operator<(const Dual<N>& x, const Dual<N>& y) {

@@ -16,7 +16,10 @@ inline constexpr double kAssumedStanchion_m = 0.034;
 inline constexpr double kAssumedRodArea_m2 = 5e-5;
 inline constexpr double kAssumedRodAreaDoubt_m2 = 4e-5;
 
+// What a kind has not, acts nowhere: its area is none.
 struct Geometry {
+  bool has_piston = true;  // of an air spring
+  bool has_lower_legs = true;
   double shaft_diameter_m = 0.0;
   double lower_area_m2 = 0.0;  // outer area of both stanchions, less the air shaft
   double travel_m = 0.0;
@@ -30,9 +33,13 @@ inline double circle_area_m2(double diameter_m) {
 inline Geometry make_geometry(const protocol::Fork& fork) {
   const double stanchion_m = fork.lower_legs.stanchion_diameter_m.value_or(kAssumedStanchion_m);
   Geometry geometry;
-  geometry.shaft_diameter_m = fork.air_spring.shaft_diameter_m;
-  geometry.lower_area_m2 =
-      2.0 * circle_area_m2(stanchion_m) - circle_area_m2(geometry.shaft_diameter_m);
+  geometry.has_piston = protocol::has_air_spring(fork.kind);
+  geometry.has_lower_legs = protocol::has_lower_legs(fork.kind);
+  if (geometry.has_piston) geometry.shaft_diameter_m = fork.air_spring.shaft_diameter_m;
+  if (geometry.has_lower_legs) {
+    geometry.lower_area_m2 =
+        2.0 * circle_area_m2(stanchion_m) - circle_area_m2(geometry.shaft_diameter_m);
+  }
   geometry.travel_m = fork.travel_m;
   geometry.bumper_start_m = fork.travel_m - fork.bumper_m.value_or(kAssumedBumper_m);
   return geometry;
@@ -55,13 +62,15 @@ struct Chambers {
 
 template <class T>
 Chambers<T> make_chambers(const LawParameters<T>& p, const Geometry& geometry, int spacers) {
+  const T none(0.0);
   const T piston_area = std::numbers::pi / 4.0 * p[kPistonDiameter] * p[kPistonDiameter];
-  return {piston_area,
-          piston_area - circle_area_m2(geometry.shaft_diameter_m),
+  const T annulus_area = piston_area - circle_area_m2(geometry.shaft_diameter_m);
+  return {geometry.has_piston ? piston_area : none,
+          geometry.has_piston ? annulus_area : none,
           p[kPositiveVolume] - double(spacers) * p[kSpacerVolume],
           p[kNegativeVolume],
           p[kLowerLegVolume],
-          geometry.lower_area_m2 - p[kDamperRodArea]};
+          geometry.has_lower_legs ? T(geometry.lower_area_m2 - p[kDamperRodArea]) : none};
 }
 
 }  // namespace fitting

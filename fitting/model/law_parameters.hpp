@@ -25,7 +25,12 @@ enum LawIndex : std::size_t {
   kThermalTime,          // positive chamber, at the reference state
   kNegativeThermalTime,
   kLowerLegThermalTime,
-  kBumperForce,        // at full travel
+  kBumperForce,  // at full travel
+  kCoilRate,
+  kAddedRate,  // joins the coil's beyond a travel
+  kAddedRateFrom,
+  kTopOutRate,  // of the spring that pulls against the coil, up to a travel
+  kTopOutTravel,
   kDamperCompression,  // N s/m, open damper, stroke going in
   kDamperRebound,      // N s/m, going out
   kDamperGas,          // rise of the rod's gas force from full extension to full travel
@@ -63,6 +68,11 @@ inline constexpr std::array<LawParameterInfo, kLawSize> kLawParameters = {{
     {"negative_thermal_time", "s", 1.0},
     {"lower_leg_thermal_time", "s", 1.0},
     {"bumper_force", "N", 1.0},
+    {"coil_rate", "N/mm", 1e3, 0.0},
+    {"added_rate", "N/mm", 1e3, 0.0},
+    {"added_rate_from", "mm", 1e-3, 0.0},
+    {"top_out_rate", "N/mm", 1e3, 0.0},
+    {"top_out_travel", "mm", 1e-3, 0.0},
     {"damper_compression", "N s/m", 1.0, 0.0},
     {"damper_rebound", "N s/m", 1.0, 0.0},
     {"damper_gas", "N", 1.0, 0.0},

@@ -115,22 +115,29 @@ void add_spring(const FittedModel& model, const LawParameters<Jet>& jets, const 
                 Prediction& out, Gradients& gradients) {
   const Geometry geometry = make_geometry(model.fork);
   const Chambers<Jet> chambers = make_chambers(jets, geometry, at.spacers);
-  out.elements = {{"positive chamber", {}},
-                  {"negative chamber", {}},
-                  {"lower legs", {}},
-                  {"preload", {}},
-                  {"bumper", {}}};
+  using Element = std::pair<const char*, Jet SpringParts<Jet>::*>;
+  std::vector<Element> elements;
+  if (geometry.has_piston) {
+    elements.push_back({"positive chamber", &SpringParts<Jet>::positive_N});
+    elements.push_back({"negative chamber", &SpringParts<Jet>::negative_N});
+  } else {
+    elements.push_back({"coil", &SpringParts<Jet>::coil_N});
+    elements.push_back({"top-out spring", &SpringParts<Jet>::top_out_N});
+  }
+  if (geometry.has_lower_legs) elements.push_back({"lower legs", &SpringParts<Jet>::lower_N});
+  elements.push_back({"preload", &SpringParts<Jet>::preload_N});
+  elements.push_back({"bumper", &SpringParts<Jet>::bumper_N});
+  for (const Element& element : elements) out.elements.push_back({element.first, {}});
   for (std::size_t i = 0; i < out.travel_m.size(); ++i) {
     const SpringParts<Jet> parts = slow_spring(jets, geometry, chambers, at, Jet(out.travel_m[i]));
     const Jet total = parts.total_N();
     gradients.row(static_cast<Eigen::Index>(i)) = total.v.transpose();
     out.friction_N.push_back(kinetic_friction_N(jets, parts.positive_Pa, at.ambient_Pa).a);
-    const Jet* element[] = {&parts.positive_N, &parts.negative_N, &parts.lower_N, &parts.preload_N,
-                            &parts.bumper_N};
     double sum_N = 0.0;
     for (std::size_t k = 0; k < out.elements.size(); ++k) {
-      out.elements[k].force_N.push_back(element[k]->a);
-      sum_N += element[k]->a;
+      const double force_N = (parts.*elements[k].second).a;
+      out.elements[k].force_N.push_back(force_N);
+      sum_N += force_N;
     }
     out.spring_N.push_back(sum_N);
   }

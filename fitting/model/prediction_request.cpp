@@ -46,7 +46,14 @@ protocol::Result<void> check_request(const FittedModel& model, const PredictionR
                     model.warnings.empty() ? "" : ": ",
                     model.warnings.empty() ? "" : model.warnings.front())};
   }
-  if (request.pressure_gauge_Pa > model.fork.maximum_pressure_Pa) {
+  const bool air = protocol::has_air_spring(model.fork.kind);
+  if (!air && (request.pressure_gauge_Pa != 0.0 || request.spacers != 0)) {
+    return Error{Errc::input_out_of_range,
+                 fmt::format("'{}' has a coil: it takes neither a pressure nor spacers; leave them "
+                             "out.",
+                             model.fork.name)};
+  }
+  if (air && request.pressure_gauge_Pa > model.fork.maximum_pressure_Pa) {
     return Error{
         Errc::input_out_of_range,
         fmt::format(

@@ -7,6 +7,7 @@
 
 #include <cmath>
 
+#include "fitting/model/coil.hpp"
 #include "fitting/model/gas.hpp"
 #include "fitting/model/geometry.hpp"
 #include "protocol/record/sweep_record.hpp"
@@ -99,9 +100,13 @@ struct SpringParts {
   T lower_N;
   T preload_N;
   T bumper_N;
+  T coil_N;
+  T top_out_N;
   T positive_Pa;  // absolute
 
-  T total_N() const { return positive_N + negative_N + lower_N + preload_N + bumper_N; }
+  T total_N() const {
+    return positive_N + negative_N + lower_N + preload_N + bumper_N + coil_N + top_out_N;
+  }
 };
 
 template <class T>
@@ -113,6 +118,8 @@ SpringParts<T> spring_parts(const LawParameters<T>& p, const Geometry& geometry,
           (lower_Pa - at.ambient_Pa) * chambers.lower_area_m2,
           p[kPreload] + damper_gas_N(p, geometry, x_m),
           bumper_force_N(p, geometry, x_m),
+          coil_force_N(p, x_m),
+          top_out_force_N(p, x_m),
           positive_Pa};
 }
 

@@ -4,12 +4,16 @@
 // changes with volume matters, since the thermal times are stated at a reference state.
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 
 #include "fitting/model/fitted_model.hpp"
 #include "fitting/model/state.hpp"
 
 namespace fitting {
+
+// Where there are no lower legs, their wall still has to be a number.
+inline constexpr double kSmallestBore_m = 1e-3;
 
 template <class T>
 struct Wall {
@@ -44,7 +48,8 @@ Walls<T> make_walls(GasLaw law, const LawParameters<T>& p, const Geometry& geome
     wall.rate = wall.rate * (pressure_Pa / RT * volume_m3) / (start_m2 + per_m3 * volume_m3);
     return wall;
   };
-  const double bore_m = std::sqrt(2.0 / 3.14159265358979 * geometry.lower_area_m2);
+  const double bore_m =
+      std::max(kSmallestBore_m, std::sqrt(2.0 / 3.14159265358979 * geometry.lower_area_m2));
   return {make(T(2.0 * chambers.piston_area_m2), T(4.0 / p[kPistonDiameter]), p[kThermalTime],
                p[kPositiveVolume], reference.pressure_Pa),
           make(T(2.0 * chambers.annulus_area_m2),

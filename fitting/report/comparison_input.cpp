@@ -18,7 +18,7 @@ using protocol::Error;
 using protocol::Result;
 
 std::string setting_text(double pressure_gauge_Pa, int spacers) {
-  return shown_gauge_pressure(pressure_gauge_Pa) + ", " + shown_spacers(spacers);
+  return shown_setting(pressure_gauge_Pa, spacers);
 }
 
 Result<void> check_records(const FittedModel& model, const std::string& name,
@@ -99,6 +99,10 @@ std::string load_source(const MatchedSag& matched) {
 }
 
 std::string pumped_text(const MatchedFork& fork, int spacers) {
+  if (fork.added_preload_N) {
+    return fmt::format("{} N {} preload", rounded(std::abs(*fork.added_preload_N), 0),
+                       *fork.added_preload_N < 0.0 ? "less" : "more");
+  }
   if (!fork.pressure_standard_uncertainty_Pa) {
     return setting_text(fork.pressure_gauge_Pa, spacers);
   }

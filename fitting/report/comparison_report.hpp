@@ -72,6 +72,7 @@ struct ComparisonInput {
 };
 
 Section comparison_section(const ComparisonInput& input, const ComparedPair& pair);
+Section contributions_section(const ComparisonInput& input);
 Section elements_section(const ComparisonInput& input);
 Section loop_split_section(const ComparisonInput& input);
 Section nearest_section(const ComparisonInput& input);

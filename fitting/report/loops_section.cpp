@@ -157,8 +157,7 @@ class LoopDrawing {
 };
 
 std::string setting_text(const protocol::Metadata& metadata) {
-  std::string text = shown_gauge_pressure(metadata.setting.pressure_gauge_Pa) + ", " +
-                     shown_spacers(metadata.setting.spacers);
+  std::string text = shown_setting(metadata.setting.pressure_gauge_Pa, metadata.setting.spacers);
   if (metadata.speed_m_s) text += ", " + rounded(1e3 * *metadata.speed_m_s, 1) + " mm/s";
   return text;
 }

@@ -18,6 +18,24 @@ Section nearest_section(const ComparisonInput& input) {
       rounded(1e3 * nearest.to_m, 0), rounded(nearest.rms_left_N, 1),
       rounded(nearest.rms_as_set_N, 1), rounded(nearest.largest_left_N, 1),
       rounded(1e3 * nearest.largest_left_at_m, 0), input.a.label, input.b.label)});
+  if (!nearest.cause.empty()) {
+    section.blocks.push_back(Paragraph{fmt::format("There the {} does most for it, with {} N.",
+                                                   nearest.cause, rounded(nearest.cause_N, 1))});
+  }
+  if (!nearest.promised.empty()) {
+    Table promised{
+        "promised",
+        "What a sweep of each will show: midline of " + input.a.label + " less that of " +
+            input.b.label,
+        {{"Travel, mm", ColumnKind::text}, {"Mean difference, N"}, {"Standard uncertainty, N"}},
+        {}};
+    for (const Span& third : nearest.promised) {
+      promised.rows.push_back(
+          {fmt::format("{} to {}", rounded(1e3 * third.from_m, 0), rounded(1e3 * third.to_m, 0)),
+           rounded(third.mean_difference_N, 1), rounded(third.standard_uncertainty_N, 1)});
+    }
+    section.blocks.push_back(std::move(promised));
+  }
   if (nearest.at_pressure_limit) {
     section.blocks.push_back(
         Note{NoteKind::caution,

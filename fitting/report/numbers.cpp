@@ -57,6 +57,11 @@ std::string shown_gauge_pressure(double pressure_gauge_Pa, double standard_uncer
          rounded(protocol::in_unit(pressure_gauge_Pa, "bar"), 2) + " bar)";
 }
 
+std::string shown_setting(double pressure_gauge_Pa, int spacers) {
+  if (pressure_gauge_Pa == 0.0 && spacers == 0) return "as built";
+  return shown_gauge_pressure(pressure_gauge_Pa) + ", " + shown_spacers(spacers);
+}
+
 std::string shown_spacers(int spacers) {
   if (spacers == 0) return "no spacer";
   return fmt::format("{} spacer{}", spacers, spacers == 1 ? "" : "s");

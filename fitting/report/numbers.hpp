@@ -27,5 +27,7 @@ std::string shown_gauge_pressure(double pressure_gauge_Pa, double standard_uncer
 
 // "1 spacer", "3 spacers", "no spacer".
 std::string shown_spacers(int spacers);
+// Both; of a coil, which has neither, "as built".
+std::string shown_setting(double pressure_gauge_Pa, int spacers);
 
 }  // namespace fitting

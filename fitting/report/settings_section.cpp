@@ -39,11 +39,12 @@ void add_rows(const ReportFork& fork, Table& settings, Table& circumstances) {
   for (const auto& measured : fork.records) {
     const auto& metadata = measured.record.metadata;
     const auto& setting = metadata.setting;
+    const bool air = protocol::has_air_spring(metadata.fork.kind);
     const auto psi = [](double pressure_Pa) { return rounded(in_unit(pressure_Pa, "psi"), 1); };
     settings.rows.push_back(
-        {fork.label, measured.name, psi(setting.pressure_gauge_Pa),
+        {fork.label, measured.name, air ? psi(setting.pressure_gauge_Pa) : "–",
          metadata.pressure_after_gauge_Pa ? psi(*metadata.pressure_after_gauge_Pa) : "–",
-         fmt::format("{}", setting.spacers), celsius(setting.temperature_K),
+         air ? fmt::format("{}", setting.spacers) : "–", celsius(setting.temperature_K),
          metadata.speed_m_s ? rounded(1e3 * *metadata.speed_m_s, 1) : "–",
          fmt::format("{} + {}", metadata.conditioning_cycles, metadata.measuring_cycles)});
     circumstances.rows.push_back(

@@ -19,6 +19,7 @@ double width_share(const LawRun& run, const Eigen::MatrixXd& statistical, int i)
   const FreeParameter& free = run.map.free[static_cast<std::size_t>(i)];
   if (free.index == kNegativeThermalTime || free.index == kLowerLegThermalTime) {
     const int time = run.map.position_of(kThermalTime);
+    if (time < 0) return std::sqrt(statistical(i, i)) / free.prior_standard_uncertainty;
     const double tied = statistical(i, i) + statistical(time, time) - 2.0 * statistical(i, time);
     return std::sqrt(std::max(tied, 0.0)) / 0.5;
   }
@@ -57,13 +58,14 @@ std::string held_alike(const FitInput& input) {
   const auto add = [&](const char* word) {
     out += (out.empty() ? "one " : " and one ") + std::string(word);
   };
-  if (!varies(
-          input, [](const protocol::Setting& at) { return at.pressure_gauge_Pa; },
-          kSamePressure_Pa)) {
+  const bool air = protocol::has_air_spring(input.fork.kind);
+  if (air && !varies(
+                 input, [](const protocol::Setting& at) { return at.pressure_gauge_Pa; },
+                 kSamePressure_Pa)) {
     add("pressure");
   }
-  if (!varies(
-          input, [](const protocol::Setting& at) { return double(at.spacers); }, 0.5)) {
+  if (air && !varies(
+                 input, [](const protocol::Setting& at) { return double(at.spacers); }, 0.5)) {
     add("spacer count");
   }
   if (out.empty() && input.has_time && !input.tells_speeds()) add("speed");

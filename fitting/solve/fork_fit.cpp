@@ -47,25 +47,52 @@ const LawRun& best_of(const LawRuns& runs) {
   return *best;
 }
 
+// A coil's elements that the fork file does not state are alternatives; those it states are there.
+std::vector<LawForm> coil_forms(const FitInput& input, GasLaw gas) {
+  const protocol::CoilSpring& coil = input.fork.coil_spring;
+  std::vector<LawForm> out;
+  for (bool added_rate : {false, true}) {
+    for (bool top_out : {false, true}) {
+      if (coil.second_rate_N_m && !added_rate) continue;
+      if (coil.top_out_rate_N_m && !top_out) continue;
+      LawForm form = gas;
+      form.added_rate = added_rate;
+      form.top_out = top_out;
+      out.push_back(form);
+    }
+  }
+  return out;
+}
+
+// Forms with the usual elements; the first gets the most starts.
+std::vector<LawForm> plain_forms(const FitInput& input) {
+  const bool air = protocol::has_air_spring(input.fork.kind);
+  if (!air) {
+    return coil_forms(input, input.has_time ? GasLaw::wall_coefficient : GasLaw::exponent);
+  }
+  if (!input.has_time) return {GasLaw::exponent};
+  return {GasLaw::wall_coefficient, GasLaw::constant_time};
+}
+
 LawRuns run_forms(const FitInput& input, const FitOptions& options) {
   LawRuns runs;
-  if (!input.has_time) {
-    runs.push_back(run_law(input, GasLaw::exponent, options));
-    return runs;
-  }
-  runs.push_back(run_law(input, GasLaw::wall_coefficient, options));
   // The others lie close by in all but what they add: fewer starts suffice.
   FitOptions fewer = options;
   fewer.starts = std::max(3, options.starts / 3);
-  runs.push_back(run_law(input, GasLaw::constant_time, fewer, runs.front().get()));
-  if (!input.tells_speeds()) return runs;
-  // With both gas laws: which of them is right may show only once the speeds are told apart.
-  for (std::size_t gas = 0; gas < 2; ++gas) {
+  for (const LawForm& form : plain_forms(input)) {
+    const bool first = runs.empty();
+    runs.push_back(
+        run_law(input, form, first ? options : fewer, first ? nullptr : runs.front().get()));
+  }
+  if (!input.has_time || !input.tells_speeds()) return runs;
+  // With every one of them: which is right may show only once the speeds are told apart.
+  const std::size_t plain = runs.size();
+  for (std::size_t of = 0; of < plain; ++of) {
     for (const auto& [excess, damper] : {std::pair{false, true}, {true, false}, {true, true}}) {
-      LawForm form = runs[gas]->form.gas;
+      LawForm form = runs[of]->form;
       form.static_excess = excess;
       form.damper = damper;
-      runs.push_back(run_law(input, form, fewer, runs[gas].get()));
+      runs.push_back(run_law(input, form, fewer, runs[of].get()));
     }
   }
   return runs;

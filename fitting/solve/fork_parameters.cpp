@@ -35,6 +35,16 @@ constexpr double kDamperSpread_Ns_m = 500.0;
 // practice, no source: a rod of 10 mm against a few bar gained.
 constexpr double kDamperGas_N = 3.0;
 constexpr double kBumper_N = 800.0;
+constexpr double kCoilSpread = 1.0;  // of the logarithm
+constexpr double kStatedCoilSpread = 0.3;
+constexpr double kAddedRateShare = 0.3;  // of the rate
+constexpr double kTopOutRateShare = 2.0;
+constexpr double kCornerSpread = 1.0;  // of the logarithm of a place along travel
+constexpr double kTopOut_m = 8e-3;
+// Of chambers that a kind has not: they push nothing, but a volume has to be a number.
+constexpr double kNoVolume_m3 = 1e-4;
+constexpr double kNoPiston_m = 30e-3;
+constexpr double kNoPort_m = -1.0;
 constexpr double kStartExponent = 1.12;
 constexpr double kExponentSpread = 0.2;
 constexpr double kStartLowerLegExponent = 1.04;
@@ -111,16 +121,52 @@ double time_ratio(const FitInput& input, const ParameterMap& map, GasLaw law) {
   return (negative_m3 / negative_wall_m2) / (positive_m3 / positive_wall_m2);
 }
 
-void add_volumes(const FitInput& input, ParameterMap& map) {
-  const double area_m2 = circle_area_m2(input.fork.air_spring.piston_diameter_m);
+// A stated value starts its parameter; with a tolerance it is a prior.
+FreeParameter stated_or(LawIndex index, const std::optional<protocol::Toleranced>& stated,
+                        double assumed_SI, double spread) {
+  FreeParameter out = logarithmic(index, stated ? stated->value : assumed_SI, 0.5 * spread, spread);
+  if (stated && stated->tolerance) {
+    out.prior_standard_uncertainty = *stated->tolerance / stated->value;
+    out.prior_is_stated = true;
+  }
+  return out;
+}
+
+void add_coil(const FitInput& input, const LawForm& form, ParameterMap& map) {
+  const protocol::CoilSpring& coil = input.fork.coil_spring;
+  const double mean_N_m = input.largest_force_N / input.largest_travel_m;
+  const double rate_N_m = coil.rate_N_m ? coil.rate_N_m->value : mean_N_m;
+  map.free.push_back(stated_or(kCoilRate, coil.rate_N_m, rate_N_m,
+                               coil.rate_N_m ? kStatedCoilSpread : kCoilSpread));
+  if (form.added_rate) {
+    // The file states the whole rate beyond the corner.
+    const double added_N_m = coil.second_rate_N_m
+                                 ? std::max(coil.second_rate_N_m->value - rate_N_m, 0.05 * rate_N_m)
+                                 : kAddedRateShare * rate_N_m;
+    map.free.push_back(logarithmic(kAddedRate, added_N_m, 0.5, kCoilSpread));
+    map.free.push_back(stated_or(kAddedRateFrom, coil.second_rate_from_m,
+                                 0.6 * input.largest_travel_m, kCornerSpread));
+  }
+  if (form.top_out) {
+    map.free.push_back(
+        stated_or(kTopOutRate, coil.top_out_rate_N_m, kTopOutRateShare * rate_N_m, kCoilSpread));
+    map.free.push_back(stated_or(kTopOutTravel, coil.top_out_travel_m, kTopOut_m, kCornerSpread));
+  }
+}
+
+void add_lower_legs(const FitInput& input, ParameterMap& map) {
   const double lower_m2 = make_geometry(input.fork).lower_area_m2;
+  map.free.push_back(volume(kLowerLegVolume, input.fork.lower_legs.volume_m3,
+                            1.45 * lower_m2 * input.fork.travel_m));
+}
+
+void add_chambers(const FitInput& input, ParameterMap& map) {
+  const double area_m2 = circle_area_m2(input.fork.air_spring.piston_diameter_m);
   const double travel_m = input.fork.travel_m;
   map.free.push_back(
       volume(kPositiveVolume, input.fork.air_spring.positive_volume_m3, 1.7 * area_m2 * travel_m));
   map.free.push_back(
       volume(kNegativeVolume, input.fork.air_spring.negative_volume_m3, 0.28 * area_m2 * travel_m));
-  map.free.push_back(
-      volume(kLowerLegVolume, input.fork.lower_legs.volume_m3, 1.45 * lower_m2 * travel_m));
 }
 
 void add_friction(const FitInput& input, ParameterMap& map) {
@@ -128,8 +174,10 @@ void add_friction(const FitInput& input, ParameterMap& map) {
   if (input.single_stroke) return;
   map.free.push_back(
       linear(kFriction, kFriction_N, 10.0, 0.8, kFrictionSpread_N / 10.0, 0.0, 1e300));
-  map.free.push_back(linear(kFrictionPerPressure, kFrictionPerPressure_N_Pa, 1e-5, 0.9,
-                            kFrictionPerPressureSpread_N_Pa / 1e-5, 0.0, 1e300));
+  if (protocol::has_air_spring(input.fork.kind)) {
+    map.free.push_back(linear(kFrictionPerPressure, kFrictionPerPressure_N_Pa, 1e-5, 0.9,
+                              kFrictionPerPressureSpread_N_Pa / 1e-5, 0.0, 1e300));
+  }
   map.free.push_back(logarithmic(kPreslidingTravel, kPresliding_m, 0.7, kPreslidingSpread));
 }
 
@@ -164,13 +212,51 @@ void add_fill_priors(const ParameterMap& map, const FitInput& input, Problem& pr
   problem.priors.push_back(common);
 }
 
+// Exponents without a clock, thermal times with one, of the gas that there is.
+void add_heat(const FitInput& input, GasLaw law, ParameterMap& map) {
+  const bool air = protocol::has_air_spring(input.fork.kind);
+  const bool legs = protocol::has_lower_legs(input.fork.kind);
+  if (law == GasLaw::exponent) {
+    if (air) {
+      map.free.push_back(linear(kExponent, kStartExponent, 0.1, 1.0, kExponentSpread / 0.1, 1.0,
+                                kLargestExponent));
+    }
+    if (legs) {
+      map.free.push_back(linear(kLowerLegExponent, kStartLowerLegExponent, 0.1, 0.3,
+                                kLowerLegExponentSpread / 0.1, 1.0, kLargestExponent));
+    }
+    return;
+  }
+  if (air) {
+    map.free.push_back(logarithmic(kTransferBand, kBand_m, 0.5, kBandSpread));
+    map.free.push_back(logarithmic(kThermalTime, kThermalTime_s, 1.0, kThermalSpread));
+    const double ratio = time_ratio(input, map, law);
+    map.free.push_back(logarithmic(kNegativeThermalTime, ratio * kThermalTime_s, 1.0, 0.0));
+  }
+  // Tied to the air chamber's where there is one.
+  if (legs) {
+    map.free.push_back(logarithmic(kLowerLegThermalTime, kLowerLegTimeShare * kThermalTime_s, 1.0,
+                                   air ? 0.0 : kThermalSpread));
+  }
+}
+
+void give_what_is_not_there(const protocol::Fork& fork, ParameterMap& map) {
+  if (!protocol::has_air_spring(fork.kind)) {
+    map.given[kPositiveVolume] = map.given[kNegativeVolume] = kNoVolume_m3;
+    map.given[kPistonDiameter] = kNoPiston_m;
+    map.given[kTransferTravel] = kNoPort_m;
+  }
+  if (!protocol::has_lower_legs(fork.kind)) map.given[kLowerLegVolume] = kNoVolume_m3;
+}
+
 }  // namespace
 
 ParameterMap make_parameter_map(const FitInput& input, const LawForm& form) {
   const GasLaw law = form.gas;
+  const bool air = protocol::has_air_spring(input.fork.kind);
   ParameterMap map;
   map.sweeps = static_cast<int>(input.records.size());
-  map.fill_errors = map.sweeps > 1;
+  map.fill_errors = air && map.sweeps > 1;
   map.given[kTransferBand] = kBand_m;
   map.given[kThermalTime] = map.given[kNegativeThermalTime] = kThermalTime_s;
   map.given[kLowerLegThermalTime] = kLowerLegTimeShare * kThermalTime_s;
@@ -183,23 +269,14 @@ ParameterMap make_parameter_map(const FitInput& input, const LawForm& form) {
                                   ? circle_area_m2(*input.fork.damper_rod_diameter_m)
                                   : kAssumedRodArea_m2;
   map.given[kPressureScale] = 1.0;
-  add_volumes(input, map);
+  give_what_is_not_there(input.fork, map);
+  if (air) add_chambers(input, map);
+  if (!air) add_coil(input, form, map);
+  if (protocol::has_lower_legs(input.fork.kind)) add_lower_legs(input, map);
   add_friction(input, map);
-  map.free.push_back(transfer(input));
-  if (law == GasLaw::exponent) {
-    map.free.push_back(
-        linear(kExponent, kStartExponent, 0.1, 1.0, kExponentSpread / 0.1, 1.0, kLargestExponent));
-    map.free.push_back(linear(kLowerLegExponent, kStartLowerLegExponent, 0.1, 0.3,
-                              kLowerLegExponentSpread / 0.1, 1.0, kLargestExponent));
-  } else {
-    map.free.push_back(logarithmic(kTransferBand, kBand_m, 0.5, kBandSpread));
-    map.free.push_back(logarithmic(kThermalTime, kThermalTime_s, 1.0, kThermalSpread));
-    const double ratio = time_ratio(input, map, law);
-    map.free.push_back(logarithmic(kNegativeThermalTime, ratio * kThermalTime_s, 1.0, 0.0));
-    map.free.push_back(
-        logarithmic(kLowerLegThermalTime, kLowerLegTimeShare * kThermalTime_s, 1.0, 0.0));
-  }
-  if (input.any_spacers && !input.fork.air_spring.spacer_volume_m3) {
+  if (air) map.free.push_back(transfer(input));
+  add_heat(input, law, map);
+  if (air && input.any_spacers && !input.fork.air_spring.spacer_volume_m3) {
     map.free.push_back(logarithmic(kSpacerVolume, kSpacer_m3, 0.4, 0.5));
   }
   add_by_speed(form, map);
@@ -210,7 +287,7 @@ ParameterMap make_parameter_map(const FitInput& input, const LawForm& form) {
   return map;
 }
 
-Problem make_problem(const ParameterMap& map, const FitInput& input, const LawForm& form) {
+Problem make_problem(const ParameterMap& map, const FitInput& input) {
   Problem problem;
   for (int i = 0; i < map.shared_size(); ++i) {
     const FreeParameter& free = map.free[static_cast<std::size_t>(i)];
@@ -224,12 +301,12 @@ Problem make_problem(const ParameterMap& map, const FitInput& input, const LawFo
       problem.priors.push_back({{{i, 1.0}}, 0.0, free.prior_standard_uncertainty});
     }
   }
-  if (form.gas != GasLaw::exponent) {
-    // The centres stand in the assumed ratio already, so the tie is between deviations.
-    const int time = map.position_of(kThermalTime);
-    for (LawIndex tied : {kNegativeThermalTime, kLowerLegThermalTime}) {
-      problem.priors.push_back({{{map.position_of(tied), 1.0}, {time, -1.0}}, 0.0, kTieSpread});
-    }
+  // The centres stand in the assumed ratio already, so the tie is between deviations.
+  const int time = map.position_of(kThermalTime);
+  for (LawIndex tied : {kNegativeThermalTime, kLowerLegThermalTime}) {
+    const int position = map.position_of(tied);
+    if (time < 0 || position < 0) continue;
+    problem.priors.push_back({{{position, 1.0}, {time, -1.0}}, 0.0, kTieSpread});
   }
   add_fill_priors(map, input, problem);
   return problem;
@@ -243,21 +320,25 @@ Eigen::VectorXd start_spread(const ParameterMap& map) {
 
 BenchDoubt bench_doubt(const FitInput& input, const LawForm& form) {
   BenchDoubt out;
+  const bool air = protocol::has_air_spring(input.fork.kind);
   for (const protocol::SweepRecord& record : input.records) {
     const protocol::InstrumentDoubt& doubt = record.metadata.doubt;
     out.gain_relative = std::max(out.gain_relative, doubt.gain_relative);
     out.zero_N = std::max(out.zero_N, doubt.zero_N);
     out.travel_zero_m = std::max(out.travel_zero_m, doubt.travel_zero_m);
-    out.gauge_relative = std::max(out.gauge_relative, doubt.gauge_relative);
-    out.gauge_reading_Pa = std::max(
-        out.gauge_reading_Pa, doubt.gauge_reading_Pa / std::sqrt(double(input.records.size())));
+    if (air) {
+      out.gauge_relative = std::max(out.gauge_relative, doubt.gauge_relative);
+      out.gauge_reading_Pa = std::max(
+          out.gauge_reading_Pa, doubt.gauge_reading_Pa / std::sqrt(double(input.records.size())));
+    }
     if (!record.metadata.travel_calibration) out.travel_relative = kTravelRelative;
     if (!record.metadata.frame_calibration) {
       out.frame_m_N =
           std::max(out.frame_m_N, record.metadata.origin == "sweep" ? kOwnFrame_m_N : kFrame_m_N);
     }
   }
-  if (!input.fork.damper_rod_diameter_m) out.rod_area_m2 = kAssumedRodAreaDoubt_m2;
+  const bool legs = protocol::has_lower_legs(input.fork.kind);
+  if (legs && !input.fork.damper_rod_diameter_m) out.rod_area_m2 = kAssumedRodAreaDoubt_m2;
   out.stroke_drag_N = input.single_stroke ? kOneWayFriction_N : (form.damper ? 0.0 : kDamper_N);
   out.damper_gas_N = kDamperGas_N;
   return out;

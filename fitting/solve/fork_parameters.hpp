@@ -14,7 +14,7 @@ ParameterMap make_parameter_map(const FitInput& input, const LawForm& form);
 
 // The map as a problem: bounds, priors from tolerances and assumptions, ties between thermal times.
 // Evidence is added by the caller.
-Problem make_problem(const ParameterMap& map, const FitInput& input, const LawForm& form);
+Problem make_problem(const ParameterMap& map, const FitInput& input);
 
 // Random starts' half-width by parameter.
 Eigen::VectorXd start_spread(const ParameterMap& map);

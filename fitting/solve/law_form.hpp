@@ -12,6 +12,9 @@ struct LawForm {
   // Only sweeps at different speeds tell these from plain friction.
   bool static_excess = false;
   bool damper = false;
+  // Of a coil.
+  bool added_rate = false;
+  bool top_out = false;
 
   // The usual elements: a gas law is a form.
   LawForm(GasLaw law) : gas(law) {}  // NOLINT(google-explicit-constructor)
@@ -19,9 +22,15 @@ struct LawForm {
 
 // What the form has beside the usual, in words; empty: nothing.
 inline std::string elements_of(const LawForm& form) {
-  if (form.static_excess && form.damper) return "static excess of friction, open damper";
-  if (form.static_excess) return "static excess of friction";
-  return form.damper ? "open damper" : "";
+  std::string out;
+  const auto add = [&](bool has, const char* words) {
+    if (has) out += (out.empty() ? "" : ", ") + std::string(words);
+  };
+  add(form.static_excess, "static excess of friction");
+  add(form.damper, "open damper");
+  add(form.added_rate, "second rate");
+  add(form.top_out, "top-out spring");
+  return out;
 }
 
 }  // namespace fitting

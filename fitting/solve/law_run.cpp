@@ -66,7 +66,8 @@ Eigen::VectorXd carried_over(const LawRun& from, const ParameterMap& to) {
 
 void add_evidence(const FitInput& input, LawRun& run) {
   const Geometry geometry = make_geometry(input.fork);
-  const bool reduces = run.form.gas == GasLaw::exponent;
+  // The reduction knows the gas only; a coil's corners are followed by cells.
+  const bool reduces = run.form.gas == GasLaw::exponent && geometry.has_piston;
   // Not to be moved once something refers to them.
   if (reduces) run.reductions.reserve(input.records.size());
   for (std::size_t s = 0; s < input.paths.size(); ++s) {
@@ -110,7 +111,7 @@ std::unique_ptr<LawRun> make_run(const FitInput& input, const LawForm& form) {
   auto run = std::make_unique<LawRun>();
   run->form = form;
   run->map = make_parameter_map(input, form);
-  run->problem = make_problem(run->map, input, form);
+  run->problem = make_problem(run->map, input);
   add_evidence(input, *run);
   return run;
 }

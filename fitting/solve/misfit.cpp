@@ -233,8 +233,8 @@ class Finder {
 
   bool tells_spring(int position) const {
     const LawIndex index = run_.map.free[static_cast<std::size_t>(position)].index;
-    return index == kPositiveVolume || index == kNegativeVolume || index == kLowerLegVolume ||
-           index == kTransferTravel;
+    return index == kCoilRate || index == kPositiveVolume || index == kNegativeVolume ||
+           index == kLowerLegVolume || index == kTransferTravel;
   }
 
   void add_strained(int position, double expected, double strain) {

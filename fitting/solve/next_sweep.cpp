@@ -61,11 +61,12 @@ std::vector<SweepCandidate> usual_candidates(const FitInput& input) {
   for (const SweepRecord& record : input.records) {
     most_spacers = std::max(most_spacers, record.metadata.setting.spacers);
   }
+  const bool air = protocol::has_air_spring(input.fork.kind);
   std::vector<SweepCandidate> out;
   for (double pressure : kPressures) {
     const double pressure_Pa = pressure * input.mean_pressure_gauge_Pa;
-    if (pressure_Pa > input.fork.maximum_pressure_Pa) continue;
-    for (int spacers : {0, most_spacers, most_spacers + 1}) {
+    if (air && pressure_Pa > input.fork.maximum_pressure_Pa) continue;
+    for (int spacers : air ? std::vector{0, most_spacers, most_spacers + 1} : std::vector{0}) {
       for (double speed : kSpeeds) {
         const double speed_m_s = speed * input.mean_speed_m_s;
         if (speed_m_s > kFastest_m_s || !input.has_time) continue;
@@ -158,7 +159,7 @@ Result<NextSweep> find_next_sweep(const std::vector<SweepRecord>& records,
                                   const std::string& quantity,
                                   std::vector<SweepCandidate> candidates,
                                   const FitOptions& options) {
-  const Result<FitInput> input = make_fit_input(records);
+  const Result<FitInput> input = make_fit_input(records, options.threads);
   if (!input) return input.error();
   const FittedRun fitted = fit_input(*input, options);
   if (!fitted.model.usable) {

@@ -58,6 +58,7 @@ void add_given(const FitInput& input, const LawRun& run, FittedModel& model) {
     out.reason = reason;
     model.parameters.push_back(out);
   };
+  if (!protocol::has_air_spring(input.fork.kind)) return;
   add(kPistonDiameter, 0.0, "from the fork file");
   add(kPressureScale, input.records.front().metadata.doubt.gauge_relative,
       "the gauge's error cannot be told from the piston area and the volumes; its doubt is carried "
@@ -84,9 +85,10 @@ void add_fill_errors(const FitInput& input, const LawRun& run, const Uncertainty
 }
 
 // A one-way curve has no loop: there is nothing to tell friction from.
-void add_one_way_friction(FittedModel& model) {
+void add_one_way_friction(bool air, FittedModel& model) {
   for (const auto& [name, unit] :
        {std::pair{"friction", "N"}, {"friction_per_bar", "N/bar"}, {"friction_mid_travel", "N"}}) {
+    if (!air && std::string_view(name) == "friction_per_bar") continue;
     FittedParameter out;
     out.name = name;
     out.unit = unit;
@@ -97,7 +99,9 @@ void add_one_way_friction(FittedModel& model) {
 }
 
 void add_derived(const FitInput& input, FittedModel& model) {
-  if (input.single_stroke) return add_one_way_friction(model);
+  if (input.single_stroke) {
+    return add_one_way_friction(protocol::has_air_spring(input.fork.kind), model);
+  }
   const Derived derived = friction_mid_travel(model);
   const auto size = static_cast<Eigen::Index>(model.free.size());
   Eigen::VectorXd gradient(size);

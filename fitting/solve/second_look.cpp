@@ -11,7 +11,8 @@ namespace fitting {
 namespace {
 
 constexpr LawIndex kQuoted[] = {kPositiveVolume, kNegativeVolume,   kPreload,        kFriction,
-                                kThermalTime,    kPreslidingTravel, kTransferTravel, kExponent};
+                                kThermalTime,    kPreslidingTravel, kTransferTravel, kExponent,
+                                kCoilRate,       kAddedRate,        kTopOutRate};
 
 SolveOptions profile_options() {
   SolveOptions out;

@@ -19,17 +19,20 @@ constexpr double kSameMisfit = 4.5;  // half of a chi-square of 9
 
 // A second minimum that fits as well but says something else leaves no answer.
 void check_minima(const LawRun& run, const FittedModel& model, std::vector<std::string>& against) {
-  const int at = run.map.position_of(kPositiveVolume);
-  const FittedParameter& volume = model.parameters[static_cast<std::size_t>(at)];
+  // What the spring is made of, in the first place.
+  const bool air = run.map.position_of(kPositiveVolume) >= 0;
+  const int at = run.map.position_of(air ? kPositiveVolume : kCoilRate);
+  const FittedParameter& quoted = model.parameters[static_cast<std::size_t>(at)];
+  const double unit_SI = kLawParameters[air ? kPositiveVolume : kCoilRate].unit_SI;
   for (const Solution& other : run.other_minima) {
     if (other.cost - run.solution.cost > kSameMisfit) continue;
-    const double other_cm3 = run.map.value_SI(other.values, at) / 1e-6;
-    if (std::abs(other_cm3 - volume.value) < 3.0 * volume.standard_uncertainty) continue;
-    against.push_back(
-        fmt::format("a second minimum fits as well, with a positive volume of {:.1f} cm3 instead "
-                    "of {:.1f} cm3; add "
-                    "sweeps at another pressure or spacer count.",
-                    other_cm3, volume.value));
+    const double other_value = run.map.value_SI(other.values, at) / unit_SI;
+    if (std::abs(other_value - quoted.value) < 3.0 * quoted.standard_uncertainty) continue;
+    against.push_back(fmt::format(
+        "a second minimum fits as well, with a {} of {:.4g} {} instead of {:.4g} {}; add sweeps "
+        "{}.",
+        air ? "positive volume" : "coil rate", other_value, quoted.unit, quoted.value, quoted.unit,
+        air ? "at another pressure or spacer count" : "further into the travel"));
   }
 }
 

@@ -20,7 +20,9 @@ void warn_of_strain(const FitInput& input, const LawRun& run, FittedModel& model
     const double strain =
         std::abs(coefficient * run.solution.values(at) - prior.target) / prior.standard_uncertainty;
     if (strain < kStrainWarning) continue;
-    const std::string cause = "; a diameter, a pressure or the travel may be wrong.";
+    const std::string cause = protocol::has_air_spring(input.fork.kind)
+                                  ? "; a diameter, a pressure or the travel may be wrong."
+                                  : "; the fork file or the travel may be wrong.";
     if (at >= run.map.shared_size()) {
       const auto sweep = static_cast<std::size_t>(at - run.map.shared_size());
       model.warnings.push_back(
@@ -56,9 +58,12 @@ void warn_of_assumptions(const FitInput& input, FittedModel& model) {
     if (missing) model.warnings.push_back("the fork file gives no " + what + "; it was assumed.");
   };
   const protocol::Fork& fork = input.fork;
-  assumed(!fork.lower_legs.stanchion_diameter_m, "stanchion_diameter (34 mm)");
-  assumed(!fork.damper_rod_diameter_m, "damper_rod_diameter (8 mm, give or take its area)");
-  assumed(!fork.lower_legs.volume_m3, "lower leg volume (estimated with a wide prior)");
+  if (protocol::has_lower_legs(fork.kind)) {
+    assumed(!fork.lower_legs.stanchion_diameter_m, "stanchion_diameter (34 mm)");
+    assumed(!fork.damper_rod_diameter_m, "damper_rod_diameter (8 mm, give or take its area)");
+    assumed(!fork.lower_legs.volume_m3, "lower leg volume (estimated with a wide prior)");
+  }
+  if (!protocol::has_air_spring(fork.kind)) return;
   assumed(!fork.air_spring.positive_volume_m3, "positive_volume (estimated with a wide prior)");
   assumed(!fork.air_spring.negative_volume_m3, "negative_volume (estimated with a wide prior)");
   assumed(!fork.air_spring.transfer_travel_m, "transfer_travel (3 mm to start from)");

@@ -83,6 +83,11 @@ TEST_CASE("force law: every derivative is the difference of the force itself", "
   p[kDamperCompression] = 40.0;
   p[kDamperRebound] = 60.0;
   p[kDamperGas] = 12.0;
+  p[kCoilRate] = 4e3;
+  p[kAddedRate] = 2e3;
+  p[kAddedRateFrom] = 0.08;
+  p[kTopOutRate] = 9e3;
+  p[kTopOutTravel] = 7e-3;
   for (std::size_t index = 0; index < kLawSize; ++index) {
     CAPTURE(int(model.law), kLawParameters[index].name);
     const Difference found = compare(model, p, path, index);

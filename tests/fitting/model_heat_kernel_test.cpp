@@ -76,6 +76,13 @@ LawParameters<double> random_parameters(Dice& dice) {
   p[kDamperCompression] = dice.heads() ? dice.between(0.0, 200.0) : 0.0;
   p[kDamperRebound] = dice.heads() ? dice.between(0.0, 300.0) : 0.0;
   p[kDamperGas] = dice.heads() ? dice.between(0.0, 15.0) : 0.0;
+  if (dice.heads()) {
+    p[kCoilRate] = dice.between(2e3, 12e3);
+    p[kAddedRate] = dice.between(0.0, 5e3);
+    p[kAddedRateFrom] = dice.between(0.02, 0.12);
+    p[kTopOutRate] = dice.between(0.0, 20e3);
+    p[kTopOutTravel] = dice.between(0.002, 0.02);
+  }
   p[kTravelZero] = dice.between(-2e-4, 2e-4);
   p[kPressureScale] = dice.between(0.98, 1.02);
   p[kFillError] = dice.between(-4e3, 4e3);

@@ -146,7 +146,7 @@ TEST_CASE("fit parameters: the bounds are in the solver's units, the ties betwee
           "[fit]") {
   const FitInput input = input_of({law_records::sweep({})});
   const ParameterMap map = make_parameter_map(input, GasLaw::exponent);
-  const Problem problem = make_problem(map, input, GasLaw::exponent);
+  const Problem problem = make_problem(map, input);
   const int at = map.position_of(kExponent);
   const Parameter& exponent = problem.parameters[static_cast<std::size_t>(at)];
   Eigen::VectorXd values = Eigen::VectorXd::Zero(map.size());
@@ -156,7 +156,7 @@ TEST_CASE("fit parameters: the bounds are in the solver's units, the ties betwee
   CHECK_THAT(map.value_SI(values, at), WithinAbs(1.42, 1e-12));
 
   const ParameterMap heat = make_parameter_map(input, GasLaw::wall_coefficient);
-  const Problem tied = make_problem(heat, input, GasLaw::wall_coefficient);
+  const Problem tied = make_problem(heat, input);
   Eigen::VectorXd all_slower = Eigen::VectorXd::Zero(heat.size());
   for (const LawIndex time : {kThermalTime, kNegativeThermalTime, kLowerLegThermalTime}) {
     all_slower(heat.position_of(time)) = 0.8;

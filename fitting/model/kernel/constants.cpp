@@ -48,6 +48,11 @@ void make_forces(Constants<N>& out, const LawParameters<Number<N>>& p, const Geo
   take(kDamperCompression, out.compression_Ns_m, out.d_compression);
   take(kDamperRebound, out.rebound_Ns_m, out.d_rebound);
   take(kDamperGas, out.gas_rise_N, out.d_gas_rise);
+  take(kCoilRate, out.coil_N_m, out.d_coil);
+  take(kAddedRate, out.added_N_m, out.d_added);
+  take(kAddedRateFrom, out.added_from_m, out.d_added_from);
+  take(kTopOutRate, out.top_out_N_m, out.d_top_out);
+  take(kTopOutTravel, out.top_out_m, out.d_top_out_travel);
   out.travel_m = geometry.travel_m;
   out.bumper_start_m = geometry.bumper_start_m;
   out.bumper_m = geometry.travel_m - geometry.bumper_start_m;
@@ -58,6 +63,8 @@ void make_forces(Constants<N>& out, const LawParameters<Number<N>>& p, const Geo
   out.by_place = acts(out.bumper_N, out.d_bumper) ||
                  acts(out.compression_Ns_m, out.d_compression) ||
                  acts(out.rebound_Ns_m, out.d_rebound) || acts(out.gas_rise_N, out.d_gas_rise);
+  out.has_coil = acts(out.coil_N_m, out.d_coil) || acts(out.added_N_m, out.d_added) ||
+                 acts(out.top_out_N_m, out.d_top_out);
 }
 
 }  // namespace

@@ -65,11 +65,14 @@ struct Constants {
       compression_Ns_m, rebound_Ns_m, gas_rise_N;
   Slopes<N> d_preload, d_friction, d_friction_per_Pa, d_presliding, d_excess, d_stribeck, d_bumper,
       d_compression, d_rebound, d_gas_rise;
+  double coil_N_m, added_N_m, added_from_m, top_out_N_m, top_out_m;
+  Slopes<N> d_coil, d_added, d_added_from, d_top_out, d_top_out_travel;
   double travel_m;
   double bumper_start_m;
   double bumper_m;
   bool has_excess;  // or asks for its slope
   bool by_place;    // a damper, a damper's gas or a bumper acts, or travel's zero is asked for
+  bool has_coil;    // likewise
 };
 
 // At rest with the room where the record starts, after slow cycles. Parameters carry their columns.

@@ -62,6 +62,28 @@ SPRINGWRIGHT_LANE void put_gas_slopes(const Chamber<N>& c, int i, Eight area_m2,
   if (c.slanted) lanes::store(t.force_by_per_m + i, -by_log * per_m3 * x - gauge_Pa);
 }
 
+// The coil and its top-out spring, as coil_force_N and top_out_force_N.
+template <int N>
+SPRINGWRIGHT_LANE double coil_N(const Constants<N>& law, double x_m) {
+  return law.coil_N_m * x_m + law.added_N_m * rounded_ramp_m(x_m - law.added_from_m) -
+         law.top_out_N_m * rounded_ramp_m(law.top_out_m - x_m);
+}
+
+template <int N>
+SPRINGWRIGHT_LANE void add_coil_slopes(const Constants<N>& law, double x_m, Slopes<N>& out) {
+  const double added_m = x_m - law.added_from_m;
+  const double top_m = law.top_out_m - x_m;
+  // dr/du of the rounded ramp.
+  const auto share = [](double u_m) {
+    return 0.5 * (1.0 + u_m / std::sqrt(u_m * u_m + kCornerWidth_m * kCornerWidth_m));
+  };
+  const double added_N_m = law.added_N_m * share(added_m);
+  const double top_N_m = law.top_out_N_m * share(top_m);
+  add(out, times(x_m, law.d_coil), times(rounded_ramp_m(added_m), law.d_added),
+      times(-added_N_m, law.d_added_from), times(-rounded_ramp_m(top_m), law.d_top_out),
+      times(-top_N_m, law.d_top_out_travel), times(law.coil_N_m + added_N_m + top_N_m, law.d_zero));
+}
+
 // The chambers' forces, and all else that needs no step before it.
 template <int N>
 SPRINGWRIGHT_LANE void put_forces(const Constants<N>& law, const HeatTrack& track, int first,
@@ -95,6 +117,9 @@ SPRINGWRIGHT_LANE void put_forces(const Constants<N>& law, const HeatTrack& trac
         const Eight u = lanes::larger<Eight>((x - law.bumper_start_m) / law.bumper_m, 0.0);
         force += law.bumper_N * u * u;
       }
+    }
+    if (law.has_coil) {
+      for (int k = 0; k < 8; ++k) force[k] += coil_N(law, x[k]);
     }
     lanes::store(t.force.force_N + i, force);
     if constexpr (N > 0) {
@@ -187,6 +212,7 @@ SPRINGWRIGHT_LANE void force_slopes(const Constants<N>& law, const Tables& t, in
         times(f.sense_by_stribeck[i + 1] * f.sliding_N[i + 1], law.d_stribeck));
   }
   if (law.by_place) add_place_slopes(law, f, i, speed_m_s, out);
+  if (law.has_coil) add_coil_slopes(law, f.travel_m[i + 1], out);
 }
 
 }  // namespace fitting::kernel

@@ -108,8 +108,7 @@ void count_spans(const Comparison& said, const std::vector<double>& truth_N, Com
     for (std::size_t i = 0; i < truth_N.size(); ++i) {
       const double x_m = said.difference.travel_m[i];
       if (x_m < span.from_m || x_m > span.to_m) continue;
-      wrong = wrong ||
-              -sign * truth_N[i] > said.difference.standard_uncertainty_N(Eigen::Index(i));
+      wrong = wrong || -sign * truth_N[i] > said.difference.standard_uncertainty_N(Eigen::Index(i));
     }
     out.wrong += wrong;
   }
@@ -151,8 +150,9 @@ SameFork compare_with_itself(std::uint64_t seed) {
   b.model->setting.pressure_gauge_Pa = a.model->setting.pressure_gauge_Pa;
   const auto said = compare(a, b);
   ENSURE(said);
-  out.called_different = std::any_of(said->spans.begin(), said->spans.end(),
-                                     [](const Span& span) { return span.firmer != Firmer::neither; });
+  out.called_different = std::any_of(said->spans.begin(), said->spans.end(), [](const Span& span) {
+    return span.firmer != Firmer::neither;
+  });
   return out;
 }
 
@@ -167,8 +167,8 @@ Promise match_drawn(std::uint64_t seed) {
   if (!said->nearest) return out;
   const NearestSetting& told = *said->nearest;
   const Side a = fresh_side(two.a, two.a.drawn.mounted_anew(4 * seed + 1), two.a.reading_Pa, 0);
-  const Side b = fresh_side(two.b, two.b.drawn.mounted_anew(4 * seed + 3),
-                            told.pressure_gauge_Pa, told.spacers);
+  const Side b = fresh_side(two.b, two.b.drawn.mounted_anew(4 * seed + 3), told.pressure_gauge_Pa,
+                            told.spacers);
   const auto measured = difference_of(a, b);
   ENSURE(measured);
   const std::vector<Span> thirds = find_thirds(*measured);
@@ -177,8 +177,8 @@ Promise match_drawn(std::uint64_t seed) {
     const double doubt_N =
         std::hypot(promised.standard_uncertainty_N, thirds[i].standard_uncertainty_N);
     ++out.thirds;
-    out.kept += std::abs(thirds[i].mean_difference_N - promised.mean_difference_N) <=
-                kCoverage95 * doubt_N;
+    out.kept +=
+        std::abs(thirds[i].mean_difference_N - promised.mean_difference_N) <= kCoverage95 * doubt_N;
   }
   return out;
 }

@@ -1,0 +1,109 @@
+// Why the forks differ: their difference, part by part, at every travel.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "fitting/compare/contributions.hpp"
+#include "fitting/compare/sentences.hpp"
+#include "fitting/report/comparison_report.hpp"
+#include "fitting/report/numbers.hpp"
+
+namespace fitting {
+namespace {
+
+constexpr double kShown_N = 0.5;  // parts that never reach this are left out of the figure
+
+const ComparedPair* pair_with_models(const ComparisonInput& input) {
+  for (const auto& pair : input.pairs) {
+    if (pair.answer_a && pair.answer_b) return &pair;
+  }
+  return nullptr;
+}
+
+std::vector<double> millimetres(const std::vector<double>& travel_m) {
+  std::vector<double> out;
+  for (double each_m : travel_m) out.push_back(1e3 * each_m);
+  return out;
+}
+
+std::vector<double> values_of(const Eigen::VectorXd& values) {
+  return {values.begin(), values.end()};
+}
+
+// The spring's own parts above; what comes of speed and friction, and the sum, below.
+Figure contributions_figure(const ComparisonInput& input, const Contributions& all) {
+  static constexpr Tone kTones[] = {Tone::first, Tone::second, Tone::third, Tone::fourth,
+                                    Tone::fifth};
+  Figure figure;
+  figure.name = "contributions";
+  figure.title = "What makes the difference";
+  figure.subtitle = input.a.label + " less " + input.b.label + ", compression strokes";
+  figure.x = {"Travel", "mm"};
+  Panel springs;
+  springs.y = {"Springs", "N"};
+  springs.y.include_zero = true;
+  springs.layers.push_back(HorizontalMarker{"", 0.0});
+  Panel rest = springs;
+  rest.y.label = "Rest and sum";
+  const std::vector<double> travel_mm = millimetres(all.travel_m);
+  std::size_t tone = 0;
+  std::size_t rest_tone = 0;
+  for (const Contribution& part : all.parts) {
+    if (part.difference_N.cwiseAbs().maxCoeff() < kShown_N) continue;
+    const bool of_rest = part.name == kHeatPart || part.name == kHalfLoopPart;
+    const Tone own = of_rest ? kTones[rest_tone++] : kTones[tone++ % std::size(kTones)];
+    (of_rest ? rest : springs)
+        .layers.push_back(Line{part.name, own, travel_mm, values_of(part.difference_N)});
+  }
+  rest.layers.push_back(Line{"sum of all", Tone::difference, travel_mm, values_of(all.total_N)});
+  figure.panels = {springs, rest};
+  return figure;
+}
+
+Table contributions_table(const Contributions& all, const std::vector<Span>& thirds) {
+  Table table{"contributions",
+              "Means over thirds of the compared travel, in newtons",
+              {{"Part", ColumnKind::text}},
+              {}};
+  for (const Span& third : thirds) {
+    table.columns.push_back(
+        {fmt::format("{} to {} mm", rounded(1e3 * third.from_m, 0), rounded(1e3 * third.to_m, 0))});
+  }
+  const auto add = [&](const std::string& name, const Eigen::VectorXd& part_N) {
+    std::vector<std::string> row{name};
+    for (const Span& third : thirds) {
+      row.push_back(rounded(mean_between_N(all, part_N, third.from_m, third.to_m), 1));
+    }
+    table.rows.push_back(std::move(row));
+  };
+  for (const Contribution& part : all.parts) add(part.name, part.difference_N);
+  add("sum: compression strokes", all.total_N);
+  return table;
+}
+
+}  // namespace
+
+Section contributions_section(const ComparisonInput& input) {
+  Section section{"contributions", "Why they differ", {}};
+  const ComparedPair* pair = pair_with_models(input);
+  if (pair == nullptr) return section;
+  const Contributions all = contributions_of(*pair->answer_a, *pair->answer_b);
+  std::string text;
+  for (const std::string& sentence :
+       why_sentences({input.a.label, input.b.label}, pair->thirds, all)) {
+    text += (text.empty() ? "" : " ") + sentence;
+  }
+  if (text.empty()) text = "Nothing makes a difference of half a newton.";
+  Figure figure = contributions_figure(input, all);
+  figure.alt = "Parts of the difference against travel. " + text;
+  section.blocks.push_back(Paragraph{text});
+  section.blocks.push_back(std::move(figure));
+  section.blocks.push_back(contributions_table(all, pair->thirds));
+  section.blocks.push_back(
+      Note{NoteKind::remark,
+           "Heat of the gas is what the midline of a cycle lies above the slow spring, the "
+           "half-loop what the stroke lies above the midline. The parts add up at every travel."});
+  return section;
+}
+
+}  // namespace fitting
