@@ -38,6 +38,7 @@ constexpr std::array kUnits = {
     Unit{"s", Dimension::time, 1.0},
     Unit{"min", Dimension::time, 60.0},
     Unit{"h", Dimension::time, 3600.0},
+    Unit{"ms", Dimension::time, 1e-3},
     Unit{"mm/s", Dimension::speed, 1e-3},
     Unit{"m/s", Dimension::speed, 1.0},
     Unit{"in/s", Dimension::speed, kInch_m},

@@ -45,6 +45,7 @@ void add_commands(Commands& commands) {
   add_advise(commands);
   add_predict(commands);
   add_compare(commands);
+  add_ridden(commands);
   add_report(commands);
   add_demo(commands);
 }

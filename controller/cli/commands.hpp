@@ -98,6 +98,7 @@ void add_list(Commands& commands);
 void add_mark(Commands& commands);
 void add_curve(Commands& commands);
 void add_compare(Commands& commands);
+void add_ridden(Commands& commands);
 void add_report(Commands& commands);
 void add_fit(Commands& commands);
 void add_advise(Commands& commands);

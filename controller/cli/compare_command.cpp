@@ -3,14 +3,17 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
+#include <cmath>
 #include <string>
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/model_file.hpp"
 #include "controller/cli/options.hpp"
+#include "controller/cli/ride_logs.hpp"
 #include "controller/cli/sag_options.hpp"
 #include "fitting/compare/compare_json.hpp"
 #include "fitting/compare/sentences.hpp"
+#include "fitting/ride/ridden.hpp"
 #include "protocol/record/json_fields.hpp"
 #include "protocol/record/record_reader.hpp"
 
@@ -33,6 +36,9 @@ struct CompareCommandOptions {
   SideOptions a;
   SideOptions b;
   SagWords sag;
+  std::string ride_a;
+  std::string ride_b;
+  RideLogOptions ride;
   bool json = false;
 };
 
@@ -93,6 +99,53 @@ Result<Subject> load_subject(const SideOptions& side, const std::string& letter,
                                   : record_subject(side, letter);
 }
 
+constexpr double kRideCell_m = 5e-4;
+
+// The difference that the rider meets, at matched sag where the sags were matched; none where no
+// log was given.
+Result<std::optional<fitting::RiddenDifference>> weigh(const CompareCommandOptions& options,
+                                                       const Subject& a, const Subject& b,
+                                                       const fitting::Comparison& comparison,
+                                                       Console& console) {
+  std::vector<fitting::TimeByTravel> times;
+  for (const auto& [log, subject] : {std::pair{&options.ride_a, &a}, {&options.ride_b, &b}}) {
+    if (log->empty()) continue;
+    const Result<fitting::RideTrace> trace =
+        load_ride(*log, subject->fork().travel_m, options.ride);
+    if (!trace) return trace.error();
+    for (const std::string& remark : trace->remarks) {
+      fmt::print(console.err, "Note: {}: {}.\n", *log, remark);
+    }
+    times.emplace_back(*trace, kRideCell_m);
+  }
+  if (times.empty()) return std::optional<fitting::RiddenDifference>();
+  std::vector<const fitting::TimeByTravel*> all;
+  for (const fitting::TimeByTravel& time : times) all.push_back(&time);
+  const fitting::Difference& difference = comparison.matched_sag.difference
+                                              ? *comparison.matched_sag.difference
+                                              : comparison.difference;
+  return std::optional(fitting::weigh_by_ride(difference, all));
+}
+
+std::string ridden_sentence(const fitting::Comparison& comparison,
+                            const fitting::RiddenDifference& ridden) {
+  const fitting::Names names = fitting::names_of(comparison);
+  return fmt::format(
+      "Weighted by the time that the ride spent at each travel, {} is the firmer by {:.1f} N +- "
+      "{:.1f} N{}; {:.0f} % of the time lies within the travel compared.",
+      ridden.mean_N < 0.0 ? names.b : names.a, std::abs(ridden.mean_N),
+      ridden.standard_uncertainty_N, comparison.matched_sag.difference ? " at matched sag" : "",
+      100.0 * ridden.share_covered);
+}
+
+protocol::Json ridden_json(const fitting::Comparison& comparison,
+                           const fitting::RiddenDifference& ridden) {
+  return {{"of", comparison.matched_sag.difference ? "matched_sag" : "as_compared"},
+          {"mean_difference_N", ridden.mean_N},
+          {"standard_uncertainty_N", ridden.standard_uncertainty_N},
+          {"time_share_covered", ridden.share_covered}};
+}
+
 Result<void> run_compare(const CompareCommandOptions& options, Console& console) {
   fitting::CompareOptions compare_options;
   const Result<fitting::SagOptions> sag = sag_options(options.sag);
@@ -104,13 +157,18 @@ Result<void> run_compare(const CompareCommandOptions& options, Console& console)
   if (!b) return b.error();
   const Result<fitting::Comparison> comparison = fitting::compare(*a, *b, compare_options);
   if (!comparison) return comparison.error();
+  const auto ridden = weigh(options, *a, *b, *comparison, console);
+  if (!ridden) return ridden.error();
   if (options.json) {
-    console.out << protocol::json_text(fitting::compare_json(*comparison));
+    protocol::Json json = fitting::compare_json(*comparison);
+    if (*ridden) json["ridden"] = ridden_json(*comparison, **ridden);
+    console.out << protocol::json_text(json);
     return {};
   }
   for (const std::string& sentence : fitting::compare_sentences(*comparison)) {
     fmt::print(console.out, "{}\n", sentence);
   }
+  if (*ridden) fmt::print(console.out, "{}\n", ridden_sentence(*comparison, **ridden));
   for (const std::string& remark : comparison->remarks) {
     fmt::print(console.err, "Note: {}\n", remark);
   }
@@ -134,6 +192,10 @@ void add_compare(Commands& commands) {
   app.add_option("--spacers-b", options.b.spacers, "Its volume spacers")->type_name("N");
   add_sag_options(app, options.sag);
   add_json(app, options.json);
+  app.add_option("--ridden-a", options.ride_a, "Log of a ride on A, to weigh the difference by")
+      ->type_name("LOG.csv");
+  app.add_option("--ridden-b", options.ride_b, "Log of a ride on B")->type_name("LOG.csv");
+  add_ride_log_options(app, options.ride);
   add_examples(app, {"springwright compare models/larch.json models/basalt.json --pressure-a "
                      "\"81 psi\" --spacers-a 1 --pressure-b \"72 psi\" --spacers-b 2 --load "
                      "\"430 N\"",

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "controller/cli/commands.hpp"
-#include "controller/cli/draw_figure.hpp"
+#include "controller/cli/figure_file.hpp"
 #include "controller/cli/loop_figure.hpp"
 #include "controller/cli/options.hpp"
 #include "fitting/curve/curve_json.hpp"
@@ -67,44 +67,13 @@ void print_answer(const CurveAnswer& answer, Console& console) {
   }
 }
 
-// By the ending of the file.
-Result<fitting::Terminal> terminal_for(const std::string& path) {
-  const std::size_t dot = path.rfind('.');
-  const std::string ending = dot == std::string::npos ? "" : path.substr(dot + 1);
-  if (ending == "svg") return fitting::Terminal::svg;
-  if (ending == "png") return fitting::Terminal::png;
-  if (ending == "pdf") return fitting::Terminal::pdf;
-  return Error{Errc::usage, fmt::format("--figure '{}': a figure is a file that ends in .svg, .png "
-                                        "or .pdf.",
-                                        path)};
-}
-
-Result<void> draw(const std::vector<CurveAnswer>& answers, const std::string& path) {
-  const Result<fitting::Terminal> terminal = terminal_for(path);
-  if (!terminal) return terminal.error();
-  protocol::DiskFileSystem files;
-  const fitting::Figure figure = loop_figure(answers);
-  const Result<std::string> drawn = draw_figure(figure, *terminal);
-  if (!drawn) return drawn.error();
-  return protocol::write_new_file(files, path, *drawn);
-}
-
 Result<void> run_curve(const CurveOptions& options, Console& console) {
-  if (!options.figure_file.empty()) {
-    // Wrong words and a file in the way are said before any work.
-    const Result<fitting::Terminal> terminal = terminal_for(options.figure_file);
-    if (!terminal) return terminal.error();
-    protocol::DiskFileSystem files;
-    if (files.exists(options.figure_file)) {
-      return Error{Errc::output_exists,
-                   fmt::format("'{}' exists; nothing is overwritten. Name another file.",
-                               options.figure_file)};
-    }
-  }
+  // Wrong words and a file in the way are said before any work.
+  if (const Result<void> free = check_figure_file(options.figure_file); !free) return free.error();
   const Result<std::vector<CurveAnswer>> answers = answer_all(options);
   if (!answers) return answers.error();
   if (!options.figure_file.empty()) {
-    const Result<void> drawn = draw(*answers, options.figure_file);
+    const Result<void> drawn = write_figure(loop_figure(*answers), options.figure_file);
     if (!drawn) return drawn.error();
   }
   if (options.json) {

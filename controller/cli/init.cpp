@@ -33,7 +33,7 @@ constexpr const char* kExampleFork =
 name = "Example 160"
 travel = "160 mm"
 maximum_pressure = "150 psi"       # the fork's own limit, printed on it or in its manual
-kind = "air"
+kind = "air"                       # or "air_shock"; "coil" and "coil_shock" have a [coil_spring]
 # damper_rod_diameter = "10 mm"
 # bumper = "12 mm"                 # length of the bottom-out bumper
 
@@ -48,6 +48,11 @@ spacer_volume = "7.0 cm3"          # each
 [lower_legs]
 stanchion_diameter = "34 mm"       # outside
 volume = "390 cm3"                 # air in both legs at full extension
+
+# [sheet]                          # what a report says of it besides
+# mass = "1980 g"                  # as weighed
+# price = "1100 EUR"
+# remarks = "test sample, seals run in"
 )";
 
 // Records are kept byte for byte, whatever git thinks of line ends.

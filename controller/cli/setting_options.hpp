@@ -27,7 +27,8 @@ struct SettingOptions {
   std::optional<double> pumped_ambient_pressure_Pa;
 };
 
-// --pressure and --spacers (of an air spring both are required), --temperature, --ambient-pressure | --altitude,
+// --pressure and --spacers (of an air spring both are required), --temperature, --ambient-pressure
+// | --altitude,
 // --vented-at, --vented-pressure, --vented-temperature.
 void add_setting_options(CLI::App& app, SettingOptions& options);
 

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "fitting/compare/fairness.hpp"
 #include "fitting/compare/sentences.hpp"
 #include "protocol/units.hpp"
 
@@ -177,6 +178,10 @@ ordered_json compare_json(const Comparison& comparison) {
     elements.push_back({{"name", element.name}, {"thirds_N", numbers(element.thirds_N)}});
   }
   json["elements"] = elements;
+  const Fairness fairness = judge_fairness(names_of(comparison), comparison);
+  json["fairness"] = {{"known", fairness.known},
+                      {"comparable", fairness.comparable},
+                      {"sentence", fairness.sentence}};
   if (comparison.contributions)
     json["contributions"] = contributions_json(*comparison.contributions);
   json["difference"] = difference_json(comparison.difference);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitting/compare/fairness.hpp"
 #include "protocol/units.hpp"
 
 namespace fitting {
@@ -54,23 +55,6 @@ std::string sag_text(const RestingFork& resting, double travel_m) {
                         mm_fine(*resting.sag->least_m), mm_fine(*resting.sag->most_m));
   }
   return text;
-}
-
-std::string mismatch_sentence(const Names& names, const Comparison& comparison) {
-  const MatchedSag& matched = comparison.matched_sag;
-  const std::optional<Sag>& a = matched.as_tested_a.sag;
-  const std::optional<Sag>& b = matched.as_tested_b.sag;
-  if (!a || !b) return "";
-  const double apart_m = a->travel_m - b->travel_m;
-  const double doubt_m =
-      std::hypot(a->standard_uncertainty_m.value_or(0.0), b->standard_uncertainty_m.value_or(0.0));
-  if (std::abs(apart_m) <= 2.0 * doubt_m) {
-    return "As tested their sags agree within the doubt of both.";
-  }
-  return fmt::format(
-      "As tested the sags do not match: {} sags {} deeper, so part of the difference below is the "
-      "setting and not the fork.",
-      apart_m > 0.0 ? names.a : names.b, mm_fine(std::abs(apart_m)));
 }
 
 void append(std::vector<std::string>& out, std::vector<std::string> more) {
@@ -190,11 +174,7 @@ std::vector<std::string> nearest_sentences(const Names& names, const NearestSett
 std::vector<std::string> compare_sentences(const Comparison& comparison) {
   const Names names = names_of(comparison);
   std::vector<std::string> out;
-  const bool as_tested = comparison.a_is_record && comparison.b_is_record;
-  if (as_tested) {
-    const std::string mismatch = mismatch_sentence(names, comparison);
-    if (!mismatch.empty()) out.push_back(mismatch);
-  }
+  out.push_back(judge_fairness(names, comparison).sentence);
   append(out, span_sentences(names, comparison.spans));
   append(out, crossover_sentences(names, comparison.crossings));
   if (comparison.contributions) {

@@ -27,12 +27,12 @@ std::vector<std::string> crossover_sentences(const Names& names, const Crossings
 std::vector<std::string> sag_sentences(const Names& names, const Comparison& comparison);
 std::vector<std::string> nearest_sentences(const Names& names, const NearestSetting& nearest);
 
-// "From 8 to 50 mm the compression stroke of Larch is 12.3 N above that of Basalt, for the most part
-// by positive chamber +30.1 N, negative chamber -15.0 N." One for each third.
+// "From 8 to 50 mm the compression stroke of Larch is 12.3 N above that of Basalt; most of it:
+// positive chamber +30.1 N, negative chamber -15.0 N." One for each third.
 std::vector<std::string> why_sentences(const Names& names, const std::vector<Span>& thirds,
                                        const Contributions& all);
 
-// All of it, in the order a reader wants: with two records the sag mismatch first.
+// All of it, in the order a reader wants: first whether it is fair.
 std::vector<std::string> compare_sentences(const Comparison& comparison);
 
 }  // namespace fitting

@@ -42,8 +42,8 @@ std::vector<std::string> why_sentences(const Names& names, const std::vector<Spa
     }
     if (parts.empty()) continue;
     out.push_back(fmt::format(
-        "From {:.0f} to {:.0f} mm the compression stroke of {} is {:.1f} N {} that of {}, for the "
-        "most part by {}.",
+        "From {:.0f} to {:.0f} mm the compression stroke of {} is {:.1f} N {} that of {}; most of "
+        "it: {}.",
         1e3 * third.from_m, 1e3 * third.to_m, names.a, std::abs(total_N),
         total_N < 0.0 ? "below" : "above", names.b, parts));
   }

@@ -89,10 +89,12 @@ Report make_comparison_report(const ComparisonInput& input) {
   report.summary = comparison_summary(input);
   report.cautions = cautions_of(input);
   for (const auto& pair : input.pairs) report.sections.push_back(comparison_section(input, pair));
+  report.sections.push_back(numbers_section(input));
   report.sections.push_back(contributions_section(input));
   report.sections.push_back(elements_section(input));
   report.sections.push_back(loop_split_section(input));
   report.sections.push_back(nearest_section(input));
+  report.sections.push_back(fans_section(input));
   report.sections.push_back(loops_section(input));
   report.sections.push_back(parameters_section(input));
   report.sections.push_back(settings_section(input));

@@ -33,7 +33,7 @@ struct ReportFork {
   std::string key;    // a or b, for names of files
   std::string label;  // the fork's name, told apart from the other's where they are alike
   FittedModel model;
-  std::vector<MeasuredRecord> records;  // the first one is drawn large
+  std::vector<MeasuredRecord> records;       // the first one is drawn large
   std::optional<LoopSplit> loop_split = {};  // of a settled cycle as fitted
   std::string loop_setting = {};             // "82.5 psi (5.69 bar), 0 spacers, at 4.0 mm/s"
 };
@@ -74,6 +74,8 @@ struct ComparisonInput {
 Section comparison_section(const ComparisonInput& input, const ComparedPair& pair);
 Section contributions_section(const ComparisonInput& input);
 Section elements_section(const ComparisonInput& input);
+Section numbers_section(const ComparisonInput& input);
+Section fans_section(const ComparisonInput& input);
 Section loop_split_section(const ComparisonInput& input);
 Section nearest_section(const ComparisonInput& input);
 Section loops_section(const ComparisonInput& input);

@@ -11,7 +11,8 @@
 namespace fitting {
 namespace {
 
-constexpr double kShown_N = 0.5;  // parts that never reach this are left out of the figure
+constexpr double kShown_N = 0.5;    // parts that never reach this are left out of the figure
+constexpr double kListed_N = 0.05;  // ... and of the table
 
 const ComparedPair* pair_with_models(const ComparisonInput& input) {
   for (const auto& pair : input.pairs) {
@@ -61,7 +62,7 @@ Figure contributions_figure(const ComparisonInput& input, const Contributions& a
 }
 
 Table contributions_table(const Contributions& all, const std::vector<Span>& thirds) {
-  Table table{"contributions",
+  Table table{"contributions-in-thirds",
               "Means over thirds of the compared travel, in newtons",
               {{"Part", ColumnKind::text}},
               {}};
@@ -76,7 +77,9 @@ Table contributions_table(const Contributions& all, const std::vector<Span>& thi
     }
     table.rows.push_back(std::move(row));
   };
-  for (const Contribution& part : all.parts) add(part.name, part.difference_N);
+  for (const Contribution& part : all.parts) {
+    if (part.difference_N.cwiseAbs().maxCoeff() >= kListed_N) add(part.name, part.difference_N);
+  }
   add("sum: compression strokes", all.total_N);
   return table;
 }

@@ -64,6 +64,28 @@ void add_remarks(const ReportFork& fork, Section& section) {
   }
 }
 
+// As weighed, as paid, as remarked, of forks whose files say so.
+void add_sheet(const ComparisonInput& input, Section& section) {
+  Table sheet{"sheet",
+              "The forks themselves",
+              {{"Fork", ColumnKind::text},
+               {"Travel, mm"},
+               {"Mass as weighed, g"},
+               {"Price", ColumnKind::text},
+               {"Remarks", ColumnKind::text}},
+              {}};
+  bool any = false;
+  for (const ReportFork* fork : {&input.a, &input.b}) {
+    const protocol::TestSheet& said = fork->model.fork.sheet;
+    any = any || said.mass_kg || !said.price.empty() || !said.remarks.empty();
+    sheet.rows.push_back({fork->label, rounded(1e3 * fork->model.fork.travel_m, 0),
+                          said.mass_kg ? rounded(1e3 * *said.mass_kg, 0) : "–",
+                          said.price.empty() ? "–" : said.price,
+                          said.remarks.empty() ? "–" : said.remarks});
+  }
+  if (any) section.blocks.push_back(std::move(sheet));
+}
+
 }  // namespace
 
 Section settings_section(const ComparisonInput& input) {
@@ -88,6 +110,7 @@ Section settings_section(const ComparisonInput& input) {
                        {"Damper", ColumnKind::text},
                        {"Record is", ColumnKind::text}},
                       {}};
+  add_sheet(input, section);
   add_rows(input.a, settings, circumstances);
   add_rows(input.b, settings, circumstances);
   section.blocks.push_back(std::move(settings));

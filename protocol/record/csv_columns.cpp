@@ -151,29 +151,37 @@ Result<ImportColumns> find_columns(const CsvReader& csv, const std::vector<CsvFi
                                                     csv.place(header[0]), names_of(header), hint)};
   }
   ImportColumns columns;
-  for (const auto& [quantity, wanted, target] :
-       {std::tuple{kTravel, options.travel, &columns.travel},
-        std::tuple{kForce, options.force, &columns.force}}) {
+  const auto need = [&](const Quantity& quantity,
+                        const std::optional<CsvColumn>& wanted) -> Result<ImportColumn> {
     const Result<std::optional<ImportColumn>> found = find_column(csv, header, wanted, quantity);
     if (!found) return found.error();
-    if (!*found) {
-      return Error{Errc::input_malformed,
-                   fmt::format("{}: no column is the {}; the header has {}. Name it {}_{}, or give "
-                               "{}.",
-                               csv.place(header[0]), quantity.stem, names_of(header), quantity.stem,
-                               first_unit(quantity.dimension), column_hint(quantity, "NAME"))};
-    }
-    *target = **found;
+    if (*found) return **found;
+    return Error{Errc::input_malformed,
+                 fmt::format("{}: no column is the {}; the header has {}. Name it {}_{}, or give "
+                             "{}.",
+                             csv.place(header[0]), quantity.stem, names_of(header), quantity.stem,
+                             first_unit(quantity.dimension), column_hint(quantity, "NAME"))};
+  };
+  const Result<ImportColumn> travel = need(kTravel, options.travel);
+  if (!travel) return travel.error();
+  columns.travel = *travel;
+  if (!options.without_force) {
+    const Result<ImportColumn> force = need(kForce, options.force);
+    if (!force) return force.error();
+    columns.force = *force;
   }
   if (!options.without_time) {
     const Result<std::optional<ImportColumn>> time = find_column(csv, header, options.time, kTime);
     if (!time) return time.error();
     columns.time = *time;
   }
-  const bool one_for_two = columns.travel.index == columns.force.index ||
-                           (columns.time && (columns.time->index == columns.travel.index ||
-                                             columns.time->index == columns.force.index));
-  if (one_for_two) return Error{Errc::usage, "one column cannot be two quantities."};
+  const auto same = [](const std::optional<ImportColumn>& a, const std::optional<ImportColumn>& b) {
+    return a && b && a->index == b->index;
+  };
+  if (same(columns.travel, columns.force) || same(columns.time, columns.travel) ||
+      same(columns.time, columns.force)) {
+    return Error{Errc::usage, "one column cannot be two quantities."};
+  }
   return columns;
 }
 

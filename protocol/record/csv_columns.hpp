@@ -19,7 +19,7 @@ struct ImportColumn {
 
 struct ImportColumns {
   ImportColumn travel;
-  ImportColumn force;
+  std::optional<ImportColumn> force;
   std::optional<ImportColumn> time;
 };
 

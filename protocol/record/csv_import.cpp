@@ -94,11 +94,13 @@ Result<void> read_row(const CsvReader& csv, const std::vector<CsvField>& fields,
   const Result<double> travel_m =
       read_number(csv, fields[columns.travel.index], columns.travel, decimal);
   if (!travel_m) return travel_m.error();
-  const Result<double> force_N =
-      read_number(csv, fields[columns.force.index], columns.force, decimal);
-  if (!force_N) return force_N.error();
   rows.travel_m.push_back(*travel_m);
-  rows.force_N.push_back(*force_N);
+  if (columns.force) {
+    const Result<double> force_N =
+        read_number(csv, fields[columns.force->index], *columns.force, decimal);
+    if (!force_N) return force_N.error();
+    rows.force_N.push_back(*force_N);
+  }
   if (!columns.time) return {};
   const CsvField& field = fields[columns.time->index];
   const Result<double> time_s = read_number(csv, field, *columns.time, decimal);
@@ -144,6 +146,8 @@ Result<ImportedRows> import_csv(std::string_view text, const std::string& name,
     if (!read) return read.error();
   }
   if (!more) return more.error();
+  // Whoever asks for no force checks the path in his own way.
+  if (options.without_force) return rows;
   const Result<void> usable = check_path(rows, name, *columns, options.single_stroke, fork);
   if (!usable) return usable.error();
   return rows;

@@ -27,6 +27,7 @@ struct CsvImportOptions {
   std::optional<CsvColumn> force;
   std::optional<CsvColumn> time;
   bool without_time = false;  // pass a time column over
+  bool without_force = false;  // a log of a ride: time and travel alone
   char separator = ',';
   char decimal = '.';
   bool single_stroke = false;

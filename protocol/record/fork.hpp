@@ -57,6 +57,13 @@ struct LowerLegs {
   std::optional<Toleranced> volume_m3;         // air in both, at full extension
 };
 
+// What a test report says of it besides: no fit asks for any of this.
+struct TestSheet {
+  std::optional<double> mass_kg;  // as weighed
+  std::string price;              // with its currency, as the owner writes it
+  std::string remarks;
+};
+
 struct Fork {
   std::string name;
   double travel_m = 0.0;
@@ -67,6 +74,7 @@ struct Fork {
   LowerLegs lower_legs;    // of a fork
   std::optional<double> damper_rod_diameter_m;
   std::optional<double> bumper_m;  // length of the bottom-out bumper
+  TestSheet sheet;
 };
 
 }  // namespace protocol

@@ -90,6 +90,16 @@ Result<void> read_lower_legs(TomlFields fields, Fork& fork) {
   return fields.finish();
 }
 
+Result<void> read_sheet(TomlFields fields, Fork& fork) {
+  fork.sheet.mass_kg = fields.maybe_quantity("mass", Dimension::mass);
+  fields.require_positive("mass", fork.sheet.mass_kg);
+  fork.sheet.price = fields.maybe_text("price").value_or("");
+  fork.sheet.remarks = fields.maybe_text("remarks").value_or("");
+  // As in every last table of a file.
+  read_shared_keys(fields, fork);
+  return fields.finish();
+}
+
 void read_kind(TomlFields& fields, Fork& fork) {
   const std::optional<std::string> word = fields.maybe_text("kind");
   if (!word) return;
@@ -142,6 +152,7 @@ Result<Fork> parse_fork(std::string_view text, std::string_view name) {
   const bool air = has_air_spring(fork.kind);
   const toml::table* spring = top.maybe_table(air ? "air_spring" : "coil_spring");
   const toml::table* lower_legs = top.maybe_table("lower_legs");
+  const toml::table* sheet = top.maybe_table("sheet");
   refuse(top, "air_spring", !air, fork.kind, "a coil holds no air");
   refuse(top, "coil_spring", air, fork.kind, "an air spring has no coil");
   refuse(top, "lower_legs", !has_lower_legs(fork.kind), fork.kind, "a shock has no lower legs");
@@ -149,6 +160,7 @@ Result<Fork> parse_fork(std::string_view text, std::string_view name) {
   if (done && air) done = read_air_spring(TomlFields(spring, "[air_spring]", name), fork);
   if (done && !air) done = read_coil_spring(TomlFields(spring, "[coil_spring]", name), fork);
   if (done) done = read_lower_legs(TomlFields(lower_legs, "[lower_legs]", name), fork);
+  if (done) done = read_sheet(TomlFields(sheet, "[sheet]", name), fork);
   if (!done) return done.error();
   return fork;
 }

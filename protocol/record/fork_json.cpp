@@ -71,6 +71,22 @@ Result<void> read_lower_legs(const Json& json, const std::string& place, LowerLe
   return fields.finish();
 }
 
+Json sheet_to_json(const TestSheet& sheet) {
+  Json json = Json::object();
+  put(json, "mass_kg", sheet.mass_kg);
+  if (!sheet.price.empty()) json["price"] = sheet.price;
+  if (!sheet.remarks.empty()) json["remarks"] = sheet.remarks;
+  return json;
+}
+
+Result<void> read_sheet(const Json& json, const std::string& place, TestSheet& sheet) {
+  JsonFields fields(json, place);
+  sheet.mass_kg = fields.maybe_number("mass_kg");
+  sheet.price = fields.text_or_empty("price");
+  sheet.remarks = fields.text_or_empty("remarks");
+  return fields.finish();
+}
+
 bool is_possible(const Fork& fork) {
   if (!(fork.travel_m > 0.0)) return false;
   if (!has_air_spring(fork.kind)) return true;
@@ -94,6 +110,7 @@ Json fork_to_json(const Fork& fork) {
   } else {
     json["coil_spring"] = coil_spring_to_json(fork.coil_spring);
   }
+  if (Json sheet = sheet_to_json(fork.sheet); !sheet.empty()) json["sheet"] = std::move(sheet);
   if (!has_lower_legs(fork.kind)) return json;
   Json legs = Json::object();
   put(legs, "stanchion_diameter_m", fork.lower_legs.stanchion_diameter_m);
@@ -116,6 +133,7 @@ Result<Fork> fork_from_json(const Json& json, const std::string& place) {
   fork.bumper_m = fields.maybe_number("bumper_m");
   const char* spring = air ? "air_spring" : "coil_spring";
   const Json& spring_json = fields.any(spring);
+  const Json* sheet = fields.maybe("sheet");
   const Json* legs = has_lower_legs(fork.kind) ? &fields.any("lower_legs") : nullptr;
   Result<void> done = fields.finish();
   if (done) {
@@ -124,6 +142,9 @@ Result<Fork> fork_from_json(const Json& json, const std::string& place) {
   }
   if (done && legs != nullptr) {
     done = read_lower_legs(*legs, fields.place_of("lower_legs"), fork.lower_legs);
+  }
+  if (done && sheet != nullptr) {
+    done = read_sheet(*sheet, fields.place_of("sheet"), fork.sheet);
   }
   if (!done) return done.error();
   if (!is_possible(fork)) {

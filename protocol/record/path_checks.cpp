@@ -78,14 +78,14 @@ Result<void> check_size(const ImportedRows& rows, const std::string& name,
     return out_of_range(name,
                         fmt::format("force in column '{}' reaches {:.4g} N; is '{}' the right "
                                     "unit?",
-                                    columns.force.name, strongest_N, columns.force.unit.name));
+                                    columns.force->name, strongest_N, columns.force->unit.name));
   }
   if (joint_rise(rows.travel_m, rows.force_N) <= 0.0) {
     return out_of_range(name,
                         fmt::format("force in column '{}' does not rise with travel in column "
                                     "'{}'; both are positive in compression, and travel is 0 "
                                     "at full extension.",
-                                    columns.force.name, columns.travel.name));
+                                    columns.force->name, columns.travel.name));
   }
   return {};
 }

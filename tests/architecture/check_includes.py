@@ -36,7 +36,8 @@ ALLOWED = {
 }
 
 # The fitting rooms in their order: each may include itself and the ones before it.
-FITTING = ["fitting/curve", "fitting/model", "fitting/solve", "fitting/compare", "fitting/report"]
+FITTING = ["fitting/curve", "fitting/model", "fitting/solve", "fitting/compare", "fitting/ride",
+           "fitting/report"]
 for position, room in enumerate(FITTING):
     ALLOWED[room] = [
         "protocol", "protocol/errc.hpp", "protocol/record", "calibration",

@@ -120,7 +120,7 @@ TEST_CASE("compare command: two records as tested, the crossing where it is", "[
 
   REQUIRE(workshop.run({"compare", workshop.record_a(), workshop.record_b(), "--load", "450 N"}) ==
           0);
-  CHECK(workshop.answer.find("As tested the sags do not match") == 0);
+  CHECK(workshop.answer.find("not the same sag") != std::string::npos);
   CHECK_THAT(workshop.answer, Contains("is firmer from 8 mm to"));
 
   REQUIRE(workshop.run({"compare", workshop.record_a(), workshop.record_a(), "--json"}) == 0);

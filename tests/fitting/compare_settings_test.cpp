@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "fitting/compare/compare_json.hpp"
+#include "fitting/compare/fairness.hpp"
 #include "fitting/compare/sentences.hpp"
 #include "tests/fitting/made_models.hpp"
 #include "tests/fitting/made_records.hpp"
@@ -228,9 +229,38 @@ TEST_CASE("matched sag: records are compared as tested, the mismatch first", "[f
   CHECK_THAT(comparison->matched_sag.as_tested_a.loop_most_m.value(), WithinAbs(0.0424, 1e-5));
   const std::vector<std::string> sentences = compare_sentences(*comparison);
   REQUIRE(sentences.size() >= 3);
-  CHECK_THAT(sentences[0],
-             Contains("sags do not match") && Contains("Larch 160 sags 10.0 mm deeper"));
+  CHECK_THAT(sentences[0], Contains("not the same sag") && Contains("Larch 160 at 40.0 mm") &&
+                               Contains("Basalt 150 at 30.0 mm"));
   CHECK_THAT(sentences[1], Contains("Basalt 150 is firmer from 8 mm to 142 mm, by 50 N"));
+}
+
+TEST_CASE("fairness: settings are comparable at the same share of each fork's travel", "[fit]") {
+  const Names names{"Larch 160", "Basalt 150"};
+  Comparison comparison;
+  comparison.a.fork_travel_m = 0.160;
+  comparison.b.fork_travel_m = 0.150;
+  comparison.matched_sag.load_N = 400.0;
+  CHECK_FALSE(judge_fairness(names, comparison).known);
+  CHECK_THAT(judge_fairness(names, comparison).sentence, Contains("does not come to rest"));
+
+  comparison.matched_sag.as_tested_a.sag = Sag{0.040, 0.0002, 0.037, 0.043};
+  comparison.matched_sag.as_tested_b.sag = Sag{0.0375, 0.0002, 0.035, 0.040};  // 25 % of both
+  Fairness fairness = judge_fairness(names, comparison);
+  CHECK(fairness.known);
+  CHECK(fairness.comparable);
+  CHECK_THAT(fairness.sentence,
+             Contains("25.0 % of its travel; friction lets it rest from 37 to 43 "
+                      "mm") &&
+                 Contains("may be compared"));
+
+  // 40 mm of each is not the same share.
+  comparison.matched_sag.as_tested_b.sag = Sag{0.040, 0.0002, {}, {}};
+  fairness = judge_fairness(names, comparison);
+  CHECK_FALSE(fairness.comparable);
+  CHECK_THAT(fairness.sentence, Contains("the setting and not the fork"));
+  // Unless nobody knows better.
+  comparison.matched_sag.as_tested_b.sag->standard_uncertainty_m = 0.002;
+  CHECK(judge_fairness(names, comparison).comparable);
 }
 
 TEST_CASE("nearest setting: a fork finds its own setting again", "[fit]") {

@@ -194,7 +194,7 @@ TEST_CASE("import: a column that is missing, unclear or in no known unit is refu
       {"time_s,travel,force_N", Errc::unit_unknown, "does not say its unit"},
       {"time_s,travel_psi,force_N", Errc::unit_wrong_dimension, "'psi', a pressure"},
       {"time_s,travel_mm,force_lb", Errc::unit_wrong_dimension, "N, kN, lbf, kgf"},
-      {"time_ms,travel_mm,force_N", Errc::unit_unknown, "--column time=none"},
+      {"time_us,travel_mm,force_N", Errc::unit_unknown, "--column time=none"},
       {"time_s,travel_mm,FORCE_N", Errc::input_malformed, "no column is the force"},
   }));
   CAPTURE(row.header);

@@ -111,6 +111,25 @@ TEST_CASE("fork file: a coil's values may all be left out, and none may be impos
   CHECK_THAT(refused.error().message, StartsWith("r.toml:5:") && Contains(row.says));
 }
 
+TEST_CASE("fork file: the sheet of the test is kept, and survives a record", "[protocol]") {
+  const Result<Fork> fork = parse_fork(
+      "name = \"S\"\ntravel = \"65 mm\"\nkind = \"coil_shock\"\n"
+      "[sheet]\nmass = \"610 g\"\nprice = \"540 EUR\"\nremarks = \"run in <2 h>\"\n",
+      "s.toml");
+  REQUIRE(fork);
+  CHECK_THAT(fork->sheet.mass_kg.value(), WithinRel(0.610, 1e-15));
+  const Result<Fork> again = fork_from_json(fork_to_json(*fork), "fork");
+  REQUIRE(again);
+  CHECK(again->sheet.mass_kg == fork->sheet.mass_kg);
+  CHECK(again->sheet.price == "540 EUR");
+  CHECK(again->sheet.remarks == "run in <2 h>");
+  const Result<Fork> heavy = parse_fork(
+      "name = \"S\"\ntravel = \"65 mm\"\nkind = \"coil_shock\"\n[sheet]\nmass = \"0 g\"\n",
+      "s.toml");
+  REQUIRE_FALSE(heavy);
+  CHECK_THAT(heavy.error().message, StartsWith("s.toml:5:") && Contains("more than zero"));
+}
+
 TEST_CASE("fork file: an air shock has an air spring and nothing else", "[protocol]") {
   const Result<Fork> fork = parse_fork(
       "name = \"S\"\ntravel = \"65 mm\"\nmaximum_pressure = \"24 bar\"\nkind = \"air_shock\"\n"

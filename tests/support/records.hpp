@@ -52,6 +52,7 @@ inline protocol::Metadata full_metadata() {
   m.fork = larch();
   m.fork.damper_rod_diameter_m = 0.010;
   m.fork.bumper_m = 0.012;
+  m.fork.sheet = {1.98, "1100 EUR", "test sample"};
   m.fork.air_spring.transfer_travel_m = protocol::Toleranced{0.0025, 0.0005};
   m.fork.lower_legs.volume_m3 = protocol::Toleranced{390e-6, 20e-6};
   m.setting = {558475.3407466372,

@@ -1,0 +1,223 @@
+// `springwright ridden`: what logs of rides say of the travel that was used, side by side.
+#include <fmt/ostream.h>
+
+#include <CLI/CLI.hpp>
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "controller/cli/commands.hpp"
+#include "controller/cli/figure_file.hpp"
+#include "controller/cli/options.hpp"
+#include "controller/cli/ride_logs.hpp"
+#include "fitting/ride/ride_json.hpp"
+#include "protocol/record/fork_file.hpp"
+#include "protocol/record/json_fields.hpp"
+#include "protocol/units.hpp"
+
+namespace controller::cli {
+namespace {
+
+using fitting::RideAnswer;
+using protocol::Errc;
+using protocol::Error;
+using protocol::Result;
+
+struct RiddenOptions {
+  std::vector<std::string> logs;
+  std::string fork_file;
+  std::string fork_b_file;
+  RideLogOptions reading;
+  std::string bands;
+  std::string quantiles;
+  std::string figure_file;
+  bool json = false;
+};
+
+std::vector<std::string> words_of(std::string_view text) {
+  std::vector<std::string> out;
+  while (!text.empty()) {
+    const std::size_t comma = text.find(',');
+    out.emplace_back(protocol::trimmed(text.substr(0, comma)));
+    text = comma == std::string_view::npos ? std::string_view() : text.substr(comma + 1);
+  }
+  return out;
+}
+
+Result<fitting::RideQuestion> make_question(const RiddenOptions& options) {
+  fitting::RideQuestion out;
+  for (const std::string& word : words_of(options.bands)) {
+    const Result<double> edge_m = protocol::parse_quantity(word, protocol::Dimension::length);
+    const bool ascends =
+        edge_m && *edge_m >= 0.0 && (out.band_edges_m.empty() || *edge_m > out.band_edges_m.back());
+    if (!ascends) {
+      return Error{Errc::usage, fmt::format("--bands: '{}' is not a travel beyond the one before "
+                                            "it; say the edges such as \"0 mm, 40 mm, 160 mm\".",
+                                            word)};
+    }
+    out.band_edges_m.push_back(*edge_m);
+  }
+  if (out.band_edges_m.size() == 1) {
+    return Error{Errc::usage, "--bands: one edge makes no band; say two or more."};
+  }
+  if (!options.quantiles.empty()) out.speed_shares.clear();
+  for (const std::string& word : words_of(options.quantiles)) {
+    const Result<double> share = protocol::parse_number(word);
+    if (!share || !(*share > 0.0) || !(*share < 1.0)) {
+      return Error{Errc::usage, fmt::format("--quantiles: '{}' is not a share between 0 and 1; say "
+                                            "them such as \"0.5, 0.9, 0.99\".",
+                                            word)};
+    }
+    out.speed_shares.push_back(*share);
+  }
+  return out;
+}
+
+// A row of the table: what, and each log's value.
+class TablePrinter {
+ public:
+  TablePrinter(const std::vector<RideAnswer>& rides, Console& console)
+      : rides_(rides), console_(console) {}
+
+  template <class Value>
+  void row(const std::string& what, const char* unit, int digits, Value value) {
+    fmt::print(console_.out, "  {:<34}", what);
+    for (const RideAnswer& ride : rides_) {
+      const double number = value(ride);
+      const std::string text =
+          std::isfinite(number) ? fmt::format("{:.{}f} {}", number, digits, unit) : "never";
+      fmt::print(console_.out, "{:>14}", text);
+    }
+    fmt::print(console_.out, "\n");
+  }
+
+ private:
+  const std::vector<RideAnswer>& rides_;
+  Console& console_;
+};
+
+void print_table(const std::vector<RideAnswer>& rides, Console& console) {
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    fmt::print(console.out, "{}: {}\n", i == 0 ? "a" : "b", rides[i].trace.name);
+  }
+  TablePrinter table(rides, console);
+  table.row("time counted", "s", 1, [](const RideAnswer& r) { return r.summary.time_s; });
+  table.row("mean travel", "mm", 1, [](const RideAnswer& r) { return 1e3 * r.summary.mean_m; });
+  table.row("deepest travel", "mm", 1,
+            [](const RideAnswer& r) { return 1e3 * r.summary.deepest_m; });
+  table.row("moved in", "m", 1, [](const RideAnswer& r) { return r.summary.compressed_m; });
+  table.row("moved out", "m", 1, [](const RideAnswer& r) { return r.summary.extended_m; });
+  table.row("time standing still", "%", 1,
+            [](const RideAnswer& r) { return 100.0 * r.summary.still_share; });
+  for (std::size_t k = 0; k < rides.front().bands.size(); ++k) {
+    const fitting::TravelBand& band = rides.front().bands[k];
+    const bool own = rides.back().bands[k].to_m != band.to_m;
+    const std::string what =
+        own ? fmt::format("time in band {}", k + 1)
+            : fmt::format("time from {:.0f} to {:.0f} mm", 1e3 * band.from_m, 1e3 * band.to_m);
+    table.row(what, "%", 1, [k](const RideAnswer& r) { return 100.0 * r.bands[k].share; });
+  }
+  for (std::size_t k = 0; k < rides.front().speed_shares.size(); ++k) {
+    const std::string share = fmt::format("{:g} %", 100.0 * rides.front().speed_shares[k]);
+    table.row(share + " of going in slower than", "m/s", 2,
+              [k](const RideAnswer& r) { return r.speeds.compression_m_s[k]; });
+    table.row(share + " of coming out slower than", "m/s", 2,
+              [k](const RideAnswer& r) { return r.speeds.extension_m_s[k]; });
+  }
+}
+
+fitting::Figure make_figure(const std::vector<RideAnswer>& rides) {
+  fitting::Figure figure;
+  figure.name = "ridden";
+  figure.title = "How long the fork is beyond each travel";
+  figure.subtitle = "Share of the time that the wheel is deeper than the travel below";
+  figure.x = {"Travel", "mm"};
+  fitting::Panel panel;
+  panel.y = {"Time beyond", "%", 0.0, 100.0};
+  for (std::size_t i = 0; i < rides.size(); ++i) {
+    fitting::Line line{
+        rides[i].trace.name, i == 0 ? fitting::Tone::first : fitting::Tone::second, {}, {}};
+    for (std::size_t edge = 0; edge < rides[i].time.edges(); ++edge) {
+      line.x.push_back(1e3 * rides[i].time.travel_m(edge));
+      line.y.push_back(100.0 * rides[i].time.share_beyond(edge));
+    }
+    figure.alt += fmt::format("{}{}: half of the time beyond {:.0f} mm.", i == 0 ? "" : " ",
+                              rides[i].trace.name, 1e3 * rides[i].time.travel_of_share(0.5));
+    panel.layers.push_back(std::move(line));
+  }
+  figure.panels = {panel};
+  return figure;
+}
+
+Result<std::vector<RideAnswer>> answer_all(const RiddenOptions& options,
+                                           const fitting::RideQuestion& question) {
+  std::vector<RideAnswer> out;
+  for (std::size_t i = 0; i < options.logs.size(); ++i) {
+    const bool own = i == 1 && !options.fork_b_file.empty();
+    const Result<protocol::Fork> fork =
+        protocol::load_fork(own ? options.fork_b_file : options.fork_file);
+    if (!fork) return fork.error();
+    Result<fitting::RideTrace> trace = load_ride(options.logs[i], fork->travel_m, options.reading);
+    if (!trace) return trace.error();
+    out.push_back(fitting::answer_ride(*std::move(trace), question));
+  }
+  return out;
+}
+
+Result<void> run_ridden(const RiddenOptions& options, Console& console) {
+  const Result<fitting::RideQuestion> question = make_question(options);
+  if (!question) return question.error();
+  if (const Result<void> free = check_figure_file(options.figure_file); !free) return free.error();
+  const Result<std::vector<RideAnswer>> rides = answer_all(options, *question);
+  if (!rides) return rides.error();
+  if (!options.figure_file.empty()) {
+    const Result<void> drawn = write_figure(make_figure(*rides), options.figure_file);
+    if (!drawn) return drawn.error();
+  }
+  if (options.json) {
+    protocol::Json all = protocol::Json::array();
+    for (const RideAnswer& ride : *rides) all.push_back(fitting::ride_json(ride));
+    console.out << protocol::json_text({{"rides", all}});
+    return {};
+  }
+  print_table(*rides, console);
+  for (const RideAnswer& ride : *rides) {
+    for (const std::string& remark : ride.trace.remarks) {
+      fmt::print(console.err, "Note: {}: {}.\n", ride.trace.name, remark);
+    }
+  }
+  return {};
+}
+
+}  // namespace
+
+void add_ridden(Commands& commands) {
+  auto [app, options] = commands.add<RiddenOptions>(
+      "ridden", "What logs of rides say: where in the travel the time was spent, and how fast.",
+      run_ridden);
+  app.add_option("logs", options.logs, "One log, or two to stand side by side; time and travel")
+      ->required()
+      ->expected(1, 2)
+      ->type_name("LOG.csv");
+  app.add_option("--fork", options.fork_file, "The fork's own file")
+      ->required()
+      ->type_name("FORK.toml");
+  app.add_option("--fork-b", options.fork_b_file, "The second log's fork [the same]")
+      ->type_name("FORK.toml");
+  app.add_option("--bands", options.bands,
+                 "Edges of bands of travel, such as \"0 mm, 40 mm, 160 mm\" [thirds]")
+      ->type_name("LIST");
+  app.add_option("--quantiles", options.quantiles,
+                 "Of the speed while going in and while coming out [\"0.5, 0.9, 0.99\"]")
+      ->type_name("LIST");
+  add_ride_log_options(app, options.reading);
+  app.add_option("--figure", options.figure_file, "Draw the time beyond each travel, a new file")
+      ->type_name("FILE.svg|.png|.pdf");
+  add_json(app, options.json);
+  add_examples(app, {"springwright ridden larch-ride.csv basalt-ride.csv --fork forks/larch.toml "
+                     "--fork-b forks/basalt.toml",
+                     "springwright ridden ride.csv --fork forks/larch.toml --column time=t:ms "
+                     "--bands \"0 mm, 60 mm, 120 mm, 160 mm\" --json"});
+}
+
+}  // namespace controller::cli

@@ -1,0 +1,28 @@
+// Logs of rides as a command takes them: files, columns, and the sensor's zero.
+#pragma once
+
+#include <string>
+
+#include "fitting/ride/trace.hpp"
+#include "protocol/record/csv_import.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace controller::cli {
+
+struct RideLogOptions {
+  protocol::CsvImportOptions csv;
+  std::string zero = "auto";
+};
+
+// --column, --separator, --decimal and --zero. The options must outlive the app.
+void add_ride_log_options(CLI::App& app, RideLogOptions& options);
+
+// ERRORS: usage for --zero, input_missing and input_malformed of the file, record_unusable as
+// make_trace.
+protocol::Result<fitting::RideTrace> load_ride(const std::string& path, double fork_travel_m,
+                                               const RideLogOptions& options);
+
+}  // namespace controller::cli
