@@ -12,7 +12,7 @@ namespace {
 constexpr double kFinestShare = 0.005;
 
 std::string resting_text(const std::string& name, const Sag& sag, double travel_m) {
-  std::string out = fmt::format("{} at {:.1f} mm ({:.1f} % of its travel", name, 1e3 * sag.travel_m,
+  std::string out = fmt::format("{} {:.1f} mm ({:.1f} % of its travel", name, 1e3 * sag.travel_m,
                                 100.0 * sag.travel_m / travel_m);
   if (sag.least_m && sag.most_m) {
     out += fmt::format("; friction lets it rest from {:.0f} to {:.0f} mm", 1e3 * *sag.least_m,
@@ -23,10 +23,7 @@ std::string resting_text(const std::string& name, const Sag& sag, double travel_
 
 // Ready to pump: whole psi.
 std::string setting_text(const MatchedFork& fork) {
-  if (fork.added_preload_N) {
-    return fmt::format("{:.0f} N {} preload", std::abs(*fork.added_preload_N),
-                       *fork.added_preload_N < 0.0 ? "less" : "more");
-  }
+  if (fork.added_preload_N) return preload_words(*fork.added_preload_N);
   return fmt::format("{:.0f} psi", protocol::in_unit(fork.pressure_gauge_Pa, "psi"));
 }
 
@@ -54,9 +51,9 @@ Fairness judge_fairness(const Names& names, const Comparison& comparison) {
   const double doubt = std::hypot(share_doubt(*a, travel_a_m), share_doubt(*b, travel_b_m));
   out.known = true;
   out.comparable = std::abs(apart) <= std::max(2.0 * doubt, kFinestShare);
-  out.sentence =
-      fmt::format("Under {:.0f} N along the fork rest {} and {}: ", matched.load_N,
-                  resting_text(names.a, *a, travel_a_m), resting_text(names.b, *b, travel_b_m));
+  out.sentence = fmt::format("Under {:.0f} N along the fork {} and {}: ", matched.load_N,
+                             resting_text(names.a + " rests at", *a, travel_a_m),
+                             resting_text(names.b + " at", *b, travel_b_m));
   if (out.comparable) {
     out.sentence += "the same sag, so the settings may be compared.";
     return out;

@@ -187,6 +187,10 @@ Result<void> compare_matched(const Subject& a, const Subject& b, const Differenc
 
 }  // namespace
 
+std::string preload_words(double added_N) {
+  return fmt::format("{:.0f} N {} preload", std::abs(added_N), added_N < 0.0 ? "less" : "more");
+}
+
 Result<double> pressure_for_sag_Pa(const ModelSubject& subject, double sag_m, double load_N) {
   PredictionRequest request = subject.setting;
   std::optional<Error> failure;

@@ -38,6 +38,9 @@ struct MatchedFork {
   Prediction prediction;
 };
 
+// "45 N more preload"
+std::string preload_words(double added_N);
+
 struct MatchedSag {
   double load_N = 0.0;
   std::string load_source;  // how the load came about, in words

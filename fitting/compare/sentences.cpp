@@ -116,10 +116,7 @@ std::vector<std::string> sag_sentences(const Names& names, const Comparison& com
     return sentences;
   }
   const auto pressure = [](const MatchedFork& fork) {
-    if (fork.added_preload_N) {
-      return fmt::format("{:.0f} N {} preload", std::abs(*fork.added_preload_N),
-                         *fork.added_preload_N < 0.0 ? "less" : "more");
-    }
+    if (fork.added_preload_N) return preload_words(*fork.added_preload_N);
     std::string text = psi(fork.pressure_gauge_Pa);
     if (fork.pressure_standard_uncertainty_Pa) {
       text += " +- " + psi(*fork.pressure_standard_uncertainty_Pa);

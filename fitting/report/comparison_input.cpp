@@ -99,10 +99,7 @@ std::string load_source(const MatchedSag& matched) {
 }
 
 std::string pumped_text(const MatchedFork& fork, int spacers) {
-  if (fork.added_preload_N) {
-    return fmt::format("{} N {} preload", rounded(std::abs(*fork.added_preload_N), 0),
-                       *fork.added_preload_N < 0.0 ? "less" : "more");
-  }
+  if (fork.added_preload_N) return preload_words(*fork.added_preload_N);
   if (!fork.pressure_standard_uncertainty_Pa) {
     return setting_text(fork.pressure_gauge_Pa, spacers);
   }

@@ -1,12 +1,14 @@
 // Why the forks differ: their difference, part by part, at every travel.
 #include <fmt/format.h>
 
+#include <cctype>
 #include <cmath>
 
 #include "fitting/compare/contributions.hpp"
 #include "fitting/compare/sentences.hpp"
 #include "fitting/report/comparison_report.hpp"
 #include "fitting/report/numbers.hpp"
+#include "fitting/report/pair_sentences.hpp"
 
 namespace fitting {
 namespace {
@@ -14,17 +16,20 @@ namespace {
 constexpr double kShown_N = 0.5;    // parts that never reach this are left out of the figure
 constexpr double kListed_N = 0.05;  // ... and of the table
 
-const ComparedPair* pair_with_models(const ComparisonInput& input) {
-  for (const auto& pair : input.pairs) {
-    if (pair.answer_a && pair.answer_b) return &pair;
-  }
-  return nullptr;
-}
-
 std::vector<double> millimetres(const std::vector<double>& travel_m) {
   std::vector<double> out;
   for (double each_m : travel_m) out.push_back(1e3 * each_m);
   return out;
+}
+
+// Sentences for a terminal have hyphens for minus signs.
+std::string with_minus_signs(std::string text) {
+  for (std::size_t at = 0; (at = text.find(" -", at)) != std::string::npos; ++at) {
+    if (at + 2 < text.size() && std::isdigit(static_cast<unsigned char>(text[at + 2])) != 0) {
+      text.replace(at + 1, 1, "\u2212");
+    }
+  }
+  return text;
 }
 
 std::vector<double> values_of(const Eigen::VectorXd& values) {
@@ -96,6 +101,7 @@ Section contributions_section(const ComparisonInput& input) {
        why_sentences({input.a.label, input.b.label}, pair->thirds, all)) {
     text += (text.empty() ? "" : " ") + sentence;
   }
+  text = with_minus_signs(text);
   if (text.empty()) text = "Nothing makes a difference of half a newton.";
   Figure figure = contributions_figure(input, all);
   figure.alt = "Parts of the difference against travel. " + text;

@@ -15,18 +15,22 @@ namespace {
 constexpr double kShownShares[] = {0.25, 0.5, 0.75, 0.95};
 constexpr double kFirstShown_m = 0.010;
 
+// What acts nowhere is not listed.
+std::vector<ElementForce> acting(const Prediction& answer) {
+  std::vector<ElementForce> out;
+  for (const ElementForce& element : answer.elements) {
+    const bool acts = std::any_of(element.force_N.begin(), element.force_N.end(),
+                                  [](double force_N) { return std::abs(force_N) >= 0.05; });
+    if (acts) out.push_back(element);
+  }
+  return out;
+}
+
 // One fork's answer with its sag.
 struct Shown {
   const Prediction& answer;
   const std::optional<Sag>& sag;
 };
-
-const ComparedPair* pair_with_models(const ComparisonInput& input) {
-  for (const auto& pair : input.pairs) {
-    if (pair.answer_a && pair.answer_b) return &pair;
-  }
-  return nullptr;
-}
 
 // 10 mm, sag, and some shares of the travel that the prediction covers, ascending.
 std::vector<double> shown_travels_m(const Shown& shown) {
@@ -44,14 +48,15 @@ Table elements_table(const ReportFork& fork, const Shown& shown, const std::stri
               fork.label + " at " + setting + ": parts of the slow spring",
               {{"Travel, mm", ColumnKind::text}},
               {}};
-  for (const auto& element : answer.elements) table.columns.push_back({element.name + ", N"});
+  const std::vector<ElementForce> elements = acting(answer);
+  for (const auto& element : elements) table.columns.push_back({element.name + ", N"});
   table.columns.push_back({"Slow spring, N"});
   table.columns.push_back({"Standard uncertainty, N"});
   for (double at_m : shown_travels_m(shown)) {
     std::string travel = rounded(1e3 * at_m, 1);
     if (shown.sag && at_m == shown.sag->travel_m) travel += " (sag)";
     std::vector<std::string> row{travel};
-    for (const auto& element : answer.elements) {
+    for (const auto& element : elements) {
       row.push_back(rounded(value_at(answer.travel_m, element.force_N, at_m), 1));
     }
     row.push_back(rounded(value_at(answer.travel_m, answer.spring_N, at_m), 1));
@@ -108,7 +113,7 @@ Figure elements_figure(const ReportFork& fork, const Shown& shown, const std::st
   std::vector<double> travel_mm;
   for (double travel_m : shown.answer.travel_m) travel_mm.push_back(1e3 * travel_m);
   std::size_t tone = 0;
-  for (const auto& element : shown.answer.elements) {
+  for (const auto& element : acting(shown.answer)) {
     panel.layers.push_back(
         Line{element.name, kTones[tone++ % std::size(kTones)], travel_mm, element.force_N});
   }

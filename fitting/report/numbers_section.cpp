@@ -14,7 +14,7 @@ namespace {
 using Quantities = std::vector<Quantity>;
 
 constexpr std::pair<std::string_view, std::string_view> kUnits[] = {
-    {"_N_mm", "N/mm"}, {"_percent", "%"}, {"_mm", "mm"}, {"_N", "N"}, {"_J", "J"}};
+    {"_N_per_mm", "N/mm"}, {"_percent", "%"}, {"_mm", "mm"}, {"_N", "N"}, {"_J", "J"}};
 
 // "force_at_2_mm_N": "force at 2 mm, N".
 std::string heading(std::string name) {

@@ -30,6 +30,13 @@ std::string sag_text(const Sag& sag) {
 
 }  // namespace
 
+const ComparedPair* pair_with_models(const ComparisonInput& input) {
+  for (const auto& pair : input.pairs) {
+    if (pair.answer_a && pair.answer_b) return &pair;
+  }
+  return nullptr;
+}
+
 std::string span_sentence(const Span& span, const PairNames& names) {
   const std::string where = "from " + millimetres(span.from_m) + " to " + millimetres(span.to_m);
   if (span.firmer == Firmer::neither) {

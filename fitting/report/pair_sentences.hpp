@@ -14,6 +14,9 @@ struct PairNames {
   std::string b;
 };
 
+// The first pair of which models were asked; null where none was.
+const ComparedPair* pair_with_models(const ComparisonInput& input);
+
 // "Larch is firmer from 34 to 71 mm, by 12.3 ± 2.1 N on average." or "From 71 to 93 mm no
 // difference is resolved."
 std::string span_sentence(const Span& span, const PairNames& names);

@@ -229,7 +229,7 @@ TEST_CASE("matched sag: records are compared as tested, the mismatch first", "[f
   CHECK_THAT(comparison->matched_sag.as_tested_a.loop_most_m.value(), WithinAbs(0.0424, 1e-5));
   const std::vector<std::string> sentences = compare_sentences(*comparison);
   REQUIRE(sentences.size() >= 3);
-  CHECK_THAT(sentences[0], Contains("not the same sag") && Contains("Larch 160 at 40.0 mm") &&
+  CHECK_THAT(sentences[0], Contains("not the same sag") && Contains("Larch 160 rests at 40.0 mm") &&
                                Contains("Basalt 150 at 30.0 mm"));
   CHECK_THAT(sentences[1], Contains("Basalt 150 is firmer from 8 mm to 142 mm, by 50 N"));
 }

@@ -63,6 +63,13 @@ struct Two {
   Fork a;
   Fork b;
   bool usable() const { return a.model && b.model; }
+  // Nothing where a fit is not usable.
+  std::optional<Comparison> compared() const {
+    if (!usable()) return std::nullopt;
+    const auto said = compare(a.subject("a"), b.subject("b"));
+    ENSURE(said);
+    return *said;
+  }
 };
 
 Two draw_two(std::uint64_t seed) {
@@ -128,10 +135,9 @@ Compared compare_drawn(std::uint64_t seed) {
   Compared out;
   out.seed = seed;
   const Two two = draw_two(seed);
-  out.usable = two.usable();
-  if (!out.usable) return out;
-  const auto said = compare(two.a.subject("a"), two.b.subject("b"));
-  ENSURE(said);
+  const std::optional<Comparison> said = two.compared();
+  out.usable = said.has_value();
+  if (!said) return out;
   const std::vector<double> truth_N = true_difference_N(two, said->difference.travel_m);
   count_crossovers(*said, crossings_m(said->difference.travel_m, truth_N), out);
   count_spans(*said, truth_N, out);
@@ -160,11 +166,9 @@ Promise match_drawn(std::uint64_t seed) {
   Promise out;
   out.seed = seed;
   const Two two = draw_two(seed);
-  out.usable = two.usable();
-  if (!out.usable) return out;
-  const auto said = compare(two.a.subject("a"), two.b.subject("b"));
-  ENSURE(said);
-  if (!said->nearest) return out;
+  const std::optional<Comparison> said = two.compared();
+  out.usable = said.has_value();
+  if (!said || !said->nearest) return out;
   const NearestSetting& told = *said->nearest;
   const Side a = fresh_side(two.a, two.a.drawn.mounted_anew(4 * seed + 1), two.a.reading_Pa, 0);
   const Side b = fresh_side(two.b, two.b.drawn.mounted_anew(4 * seed + 3), told.pressure_gauge_Pa,
