@@ -21,7 +21,7 @@ using protocol::Result;
 
 struct AdviseOptions {
   std::vector<std::string> records;
-  std::string quantity = "positive_volume";
+  std::string quantity;  // empty: what the spring is made of in the first place
   bool json = false;
 };
 
@@ -62,8 +62,11 @@ void answer(const AdviseOptions& options, const NextSweep& next, Console& consol
   }
   fmt::print(console.out, "{} is known to +- {:.2g} {} (standard uncertainty).\n", next.quantity,
              next.standard_uncertainty, next.unit);
-  if (next.prospects.empty() ||
-      next.prospects.front().standard_uncertainty > 0.98 * next.standard_uncertainty) {
+  if (next.prospects.empty()) {
+    fmt::print(console.out, "No further sweep could be looked ahead to.\n");
+    return;
+  }
+  if (next.prospects.front().standard_uncertainty > 0.98 * next.standard_uncertainty) {
     fmt::print(console.out,
                "No single further sweep would make it much surer: what is left is the bench's own "
                "doubt, which a better certificate or gauge would shrink.\n");
@@ -82,7 +85,10 @@ void answer(const AdviseOptions& options, const NextSweep& next, Console& consol
 Result<void> run_advise(const AdviseOptions& options, Console& console) {
   const Result<std::vector<protocol::SweepRecord>> records = load_records(options.records);
   if (!records) return records.error();
-  const Result<NextSweep> next = fitting::find_next_sweep(*records, options.quantity);
+  const bool air = protocol::has_air_spring(records->front().metadata.fork.kind);
+  const std::string usual = air ? "positive_volume" : "coil_rate";
+  const Result<NextSweep> next =
+      fitting::find_next_sweep(*records, options.quantity.empty() ? usual : options.quantity);
   if (!next) return next.error();
   answer(options, *next, console);
   return {};
@@ -97,7 +103,8 @@ void add_advise(Commands& commands) {
   app.add_option("records", options.records, "The sweeps so far, of one fork")
       ->required()
       ->type_name("RECORD.csv...");
-  app.add_option("--for", options.quantity, "A parameter as `fit` names it [positive_volume]")
+  app.add_option("--for", options.quantity,
+                 "A parameter as `fit` names it [positive_volume, of a coil coil_rate]")
       ->type_name("NAME");
   add_json(app, options.json);
   add_examples(app, {"springwright advise sweeps/larch-*.csv --for positive_volume",

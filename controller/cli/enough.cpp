@@ -31,7 +31,8 @@ std::vector<Quantity> known_quantities() {
        {fitting::kPositiveVolume, fitting::kNegativeVolume, fitting::kLowerLegVolume,
         fitting::kPreload, fitting::kFriction, fitting::kFrictionPerPressure,
         fitting::kPreslidingTravel, fitting::kTransferTravel, fitting::kThermalTime,
-        fitting::kDamperCompression, fitting::kDamperRebound}) {
+        fitting::kDamperCompression, fitting::kDamperRebound, fitting::kCoilRate,
+        fitting::kAddedRate, fitting::kTopOutRate}) {
     out.push_back({fitting::kLawParameters[index].name, fitting::kLawParameters[index].unit});
   }
   out.push_back({"friction_mid_travel", "N"});

@@ -15,7 +15,8 @@ using fitting::FittedParameter;
 
 namespace {
 
-constexpr std::array<std::string_view, 2> kShown = {"positive_volume", "friction_mid_travel"};
+constexpr std::array<std::string_view, 3> kShown = {"positive_volume", "coil_rate",
+                                                    "friction_mid_travel"};
 
 // Few starts and one thread: the fit must be over before the next stroke is, and leave the rest of
 // the computer to the rig.

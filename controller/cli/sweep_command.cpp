@@ -123,6 +123,8 @@ protocol::Metadata about(const host::SweepPlan& plan, const BenchSetup& setup) {
   out.conditioning_cycles = plan.conditioning_cycles;
   out.program = plan.program;
   out.force_calibration = setup.instruments.force;
+  out.travel_calibration = setup.instruments.travel;
+  out.frame_calibration = setup.instruments.frame;
   out.doubt = setup.instruments.doubt;
   return out;
 }

@@ -53,11 +53,15 @@ Result<void> repeat_last(SweepOptions& options, protocol::Fork& fork, const fs::
   if (!options.setting.pumped_ambient_pressure_Pa) {
     options.setting.pumped_ambient_pressure_Pa = setting.pumped_ambient_pressure_Pa;
   }
-  // Saying a speed is saying another program.
+  // Saying a speed is saying another program; saying cycles changes each of its parts.
   if (!options.speed_m_s) options.program = metadata.program;
+  for (protocol::SweepPart& part : options.program)
+    part.cycles = options.cycles.value_or(part.cycles);
   if (!options.speed_m_s) options.speed_m_s = metadata.speed_m_s;
   take_over(options.conditioning, metadata.conditioning_cycles);
-  take_over(options.cycles, std::max(1, metadata.measuring_cycles));
+  // The record counts the cycles of all its parts.
+  take_over(options.cycles, metadata.program.empty() ? std::max(1, metadata.measuring_cycles)
+                                                     : metadata.program.front().cycles);
   if (!options.to_m) options.to_m = last->to_m;
   if (options.clicks.empty()) options.clicks = setting.damper_clicks;
   return {};

@@ -72,7 +72,10 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
     Result<NearestSetting> nearest = find_nearest_setting(*a.model, *b.model, options.nearest);
     if (nearest) {
       const Result<void> promised = make_promise(*fork_a, b, options.difference, *nearest);
-      if (!promised) return promised.error();
+      if (!promised) {
+        out.remarks.push_back("what that setting will show cannot be said: " +
+                              promised.error().message);
+      }
       out.nearest = *std::move(nearest);
     } else {
       out.remarks.push_back("no setting of B could be looked for: " + nearest.error().message);

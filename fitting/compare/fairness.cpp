@@ -10,6 +10,7 @@ namespace fitting {
 namespace {
 
 constexpr double kFinestShare = 0.005;
+constexpr double kWidestShare = 0.02;  // of a doubt that still tells one sag from another
 
 std::string resting_text(const std::string& name, const Sag& sag, double travel_m) {
   std::string out = fmt::format("{} {:.1f} mm ({:.1f} % of its travel", name, 1e3 * sag.travel_m,
@@ -50,10 +51,19 @@ Fairness judge_fairness(const Names& names, const Comparison& comparison) {
   const double apart = a->travel_m / travel_a_m - b->travel_m / travel_b_m;
   const double doubt = std::hypot(share_doubt(*a, travel_a_m), share_doubt(*b, travel_b_m));
   out.known = true;
-  out.comparable = std::abs(apart) <= std::max(2.0 * doubt, kFinestShare);
+  const bool same = std::abs(apart) <= std::max(2.0 * doubt, kFinestShare);
+  const bool told = 2.0 * doubt <= kWidestShare || !same;
+  out.comparable = same && told;
   out.sentence = fmt::format("Under {:.0f} N along the fork {} and {}: ", matched.load_N,
                              resting_text(names.a + " rests at", *a, travel_a_m),
                              resting_text(names.b + " at", *b, travel_b_m));
+  if (!told) {
+    out.sentence += fmt::format(
+        "the sags agree, but within {:.1f} % of the travel, which is too much to call the settings "
+        "fair.",
+        200.0 * doubt);
+    return out;
+  }
   if (out.comparable) {
     out.sentence += "the same sag, so the settings may be compared.";
     return out;

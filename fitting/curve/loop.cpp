@@ -40,6 +40,14 @@ std::vector<Stroke> steady_strokes(const std::vector<Stroke>& strokes, int direc
 
 std::vector<Stroke> strokes_to_average(Loop& loop, int direction) {
   std::vector<Stroke> steady = steady_strokes(loop.strokes, direction, false);
+  const auto others = std::count_if(
+      loop.strokes.begin(), loop.strokes.end(),
+      [&](const Stroke& stroke) { return stroke.direction == direction && stroke.other_speed; });
+  if (others > 0) {
+    loop.remarks.push_back(fmt::format(
+        "{} stroke{} in {} ran at another speed and {} left out", others, others == 1 ? "" : "s",
+        direction > 0 ? "compression" : "rebound", others == 1 ? "was" : "were"));
+  }
   if (!steady.empty()) return steady;
   steady = steady_strokes(loop.strokes, direction, true);
   if (steady.empty()) return steady;

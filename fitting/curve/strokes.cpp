@@ -117,15 +117,24 @@ void mark_partial(std::vector<Stroke>& strokes, double range_m) {
   last.partial = last.direction * (expected_m - last.to_m) > kShortOfTurnShare * range_m;
 }
 
-// A curve is of one speed: that of the first measuring stroke.
+// A curve's strokes of one direction are of one speed: of a speed series the first one, else the
+// median. The ways in and out may differ.
 void mark_other_speeds(const protocol::SweepRecord& record, std::vector<Stroke>& strokes) {
   if (!record.has_time()) return;
-  double usual_m_s = 0.0;
-  for (Stroke& stroke : strokes) {
-    if (stroke.conditioning || stroke.partial) continue;
-    const double speed_m_s = moving_speed_m_s(record, stroke);
-    if (usual_m_s == 0.0) usual_m_s = speed_m_s;
-    stroke.other_speed = std::abs(speed_m_s - usual_m_s) > kSameSpeed * usual_m_s;
+  for (int direction : {+1, -1}) {
+    std::vector<Stroke*> own;
+    std::vector<double> speeds_m_s;
+    for (Stroke& stroke : strokes) {
+      if (stroke.direction != direction || stroke.conditioning || stroke.partial) continue;
+      own.push_back(&stroke);
+      speeds_m_s.push_back(moving_speed_m_s(record, stroke));
+    }
+    if (own.empty()) continue;
+    const bool series = record.metadata.program.size() > 1;
+    const double usual_m_s = series ? speeds_m_s.front() : median(speeds_m_s);
+    for (std::size_t i = 0; i < own.size(); ++i) {
+      own[i]->other_speed = std::abs(speeds_m_s[i] - usual_m_s) > kSameSpeed * usual_m_s;
+    }
   }
 }
 

@@ -49,7 +49,8 @@ PredictionRequest warmed(PredictionRequest request, double more_K) {
 }
 
 PredictionRequest lifted(PredictionRequest request, double up_m) {
-  const double there_Pa = protocol::standard_atmosphere_Pa(up_m);
+  const double there_Pa = request.ambient_pressure_Pa * protocol::standard_atmosphere_Pa(up_m) /
+                          protocol::standard_atmosphere_Pa(0.0);
   request.pressure_gauge_Pa += request.ambient_pressure_Pa - there_Pa;
   request.ambient_pressure_Pa = there_Pa;
   return request;

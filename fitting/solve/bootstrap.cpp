@@ -10,6 +10,7 @@
 namespace fitting {
 namespace {
 
+constexpr double kMostFailed = 0.05;  // share of the replicates
 constexpr int kMostSteps = 6;
 constexpr double kSmallStep = 1e-2;  // standard deviations: far below what a thousand draws show
 
@@ -102,8 +103,9 @@ Bootstrap bootstrap(const Problem& problem, const Eigen::VectorXd& solution,
     mean += move;
     ++out.replicates;
   }
-  if (out.replicates < 2) {
-    out.refused = "the replicates came to no end";
+  // What comes to no end lies far off: without it the spread would look too small.
+  if (out.replicates < 2 || out.failed > kMostFailed * options.replicates) {
+    out.refused = fmt::format("{} of {} replicates came to no end", out.failed, options.replicates);
     return out;
   }
   mean /= out.replicates;

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "fitting/solve/fork_parameters.hpp"
+
 namespace fitting {
 namespace {
 
@@ -21,7 +23,7 @@ double width_share(const LawRun& run, const Eigen::MatrixXd& statistical, int i)
     const int time = run.map.position_of(kThermalTime);
     if (time < 0) return std::sqrt(statistical(i, i)) / free.prior_standard_uncertainty;
     const double tied = statistical(i, i) + statistical(time, time) - 2.0 * statistical(i, time);
-    return std::sqrt(std::max(tied, 0.0)) / 0.5;
+    return std::sqrt(std::max(tied, 0.0)) / kTieSpread;
   }
   if (free.prior_standard_uncertainty <= 0.0 || free.prior_is_stated) return 0.0;
   return std::sqrt(statistical(i, i)) / free.prior_standard_uncertainty;

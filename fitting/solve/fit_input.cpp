@@ -16,6 +16,7 @@ namespace {
 constexpr double kShortStroke_m = 5e-3;
 // Beyond the port's assumed place cells stay small this far.
 constexpr double kPortZone_m = 8e-3;
+constexpr double kCoarseRow_m = 2e-4;
 
 struct Motion {
   double way_m = 0.0;
@@ -78,8 +79,17 @@ struct Prepared {
   std::optional<protocol::Error> error;
 };
 
+// The furthest row of a coarse record's turn stands alone, and so does its force.
+bool is_turn(const std::vector<double>& travel_m, std::size_t row) {
+  if (row == 0 || row + 1 >= travel_m.size()) return false;
+  const double before_m = travel_m[row] - travel_m[row - 1];
+  const double after_m = travel_m[row] - travel_m[row + 1];
+  return before_m * after_m > 0.0 && std::min(std::abs(before_m), std::abs(after_m)) > kCoarseRow_m;
+}
+
 Prepared prepare(const protocol::SweepRecord& record, double port_zone_m) {
-  const std::vector<std::size_t> spikes = find_spikes(record.force_N);
+  std::vector<std::size_t> spikes = find_spikes(record.force_N);
+  std::erase_if(spikes, [&](std::size_t row) { return is_turn(record.travel_m, row); });
   Prepared out;
   out.spikes = spikes.size();
   out.record = without_rows(record, spikes);
@@ -123,12 +133,11 @@ protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecor
         fmt::format("the records are of different forks ('{}' and '{}'); fit each fork by itself.",
                     input.fork.name, name)};
   }
-  const auto& stated = input.fork.air_spring.transfer_travel_m;
-  const double port_zone_m = (stated ? stated->value : kAssumedTransfer_m) + kPortZone_m;
+  const double zone_m = port_zone_m(input.fork);
   std::vector<Prepared> prepared(records.size());
   for_each_parallel(static_cast<int>(records.size()), threads, [&](int i) {
     const auto at = static_cast<std::size_t>(i);
-    prepared[at] = prepare(records[at], port_zone_m);
+    prepared[at] = prepare(records[at], zone_m);
   });
   SpeedRanges speeds;
   for (Prepared& each : prepared) {
@@ -140,6 +149,11 @@ protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecor
   input.slowest_m_s = speeds.narrower().slowest_m_s;
   input.fastest_m_s = speeds.narrower().fastest_m_s;
   return input;
+}
+
+double port_zone_m(const protocol::Fork& fork) {
+  const auto& stated = fork.air_spring.transfer_travel_m;
+  return (stated ? stated->value : kAssumedTransfer_m) + kPortZone_m;
 }
 
 ThermalReference thermal_reference(const FitInput& input) {

@@ -37,6 +37,9 @@ struct FitInput {
 protocol::Result<FitInput> make_fit_input(const std::vector<protocol::SweepRecord>& records,
                                           int threads = 1);
 
+// Travel up to which a path's cells stay small, for the port that may lie there.
+double port_zone_m(const protocol::Fork& fork);
+
 ThermalReference thermal_reference(const FitInput& input);
 
 }  // namespace fitting

@@ -14,7 +14,6 @@ constexpr double kBand_m = 1e-3;
 constexpr double kBandSpread = 0.6;  // of the logarithm
 constexpr double kThermalTime_s = 4.0;
 constexpr double kThermalSpread = 1.5;      // of the logarithm
-constexpr double kTieSpread = 0.5;          // thermal times against each other, of the logarithm
 constexpr double kLowerLegTimeShare = 0.1;  // of the air chamber's
 constexpr double kPresliding_m = 3e-4;
 constexpr double kPreslidingSpread = 1.0;

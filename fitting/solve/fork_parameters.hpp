@@ -9,6 +9,9 @@
 
 namespace fitting {
 
+// Thermal times against each other, of the logarithm.
+inline constexpr double kTieSpread = 0.5;
+
 // Free parameters with their starts and spreads for one form of the law.
 ParameterMap make_parameter_map(const FitInput& input, const LawForm& form);
 

@@ -114,18 +114,16 @@ class Finder {
   }
 
  private:
-  double width_m(std::size_t sweep) const {
-    return run_.sweeps[sweep]->path().largest_travel_m / kMisfitBins;
-  }
+  double width_m() const { return input_.largest_travel_m / kMisfitBins; }
   const std::string& id_of(std::size_t sweep) const {
     return input_.records[sweep].metadata.record_id;
   }
   double error_N() const { return kMisfitOfModel / 3.0 * input_.largest_force_N; }
 
-  Misfit make(const Stretch& stretch, std::size_t sweep, int direction) const {
+  Misfit make(const Stretch& stretch, int direction) const {
     Misfit out;
-    out.from_m = stretch.first * width_m(sweep);
-    out.to_m = (stretch.last + 1) * width_m(sweep);
+    out.from_m = stretch.first * width_m();
+    out.to_m = (stretch.last + 1) * width_m();
     out.direction = direction;
     out.size_N = stretch.size_N;
     return out;
@@ -137,7 +135,8 @@ class Finder {
     const std::vector<Eigen::VectorXd> residuals_N = run_.residuals_N(run_.solution.values);
     for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
       for (int direction : {+1, -1}) {
-        compare_strokes(s, direction, bins_by_stroke(*run_.sweeps[s], residuals_N[s], direction));
+        compare_strokes(s, direction,
+                        bins_by_stroke(*run_.sweeps[s], residuals_N[s], direction, width_m()));
       }
     }
   }
@@ -161,7 +160,7 @@ class Finder {
       before = &bins;
     }
     if (changed < 0) return;
-    Misfit misfit = make(worst, s, direction);
+    Misfit misfit = make(worst, direction);
     misfit.sweep = id_of(s);
     misfit.stroke = changed;
     misfit.significance = std::abs(worst.size_N) / std::max(worst.noise_N, tolerance_N / 3.0);
@@ -183,9 +182,9 @@ class Finder {
     for (int direction : {+1, -1}) {
       if (in_nearly_all(residuals_N, direction, tolerance_N)) continue;
       for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
-        const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction);
+        const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction, width_m());
         for (const Stretch& stretch : stretches_of(bins, nullptr, tolerance_N)) {
-          add_from_model(make(stretch, s, direction), id_of(s));
+          add_from_model(make(stretch, direction), id_of(s));
         }
       }
     }
@@ -194,7 +193,7 @@ class Finder {
   bool leaves_model(const std::vector<Eigen::VectorXd>& residuals_N, double tolerance_N) const {
     for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
       for (int direction : {+1, -1}) {
-        const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction);
+        const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction, width_m());
         if (!stretches_of(bins, nullptr, tolerance_N).empty()) return true;
       }
     }
@@ -208,13 +207,13 @@ class Finder {
     BinMeans pooled{};
     std::size_t off = 0;
     for (std::size_t s = 0; s < run_.sweeps.size(); ++s) {
-      const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction);
+      const BinMeans bins = bins_of(*run_.sweeps[s], residuals_N[s], direction, width_m());
       add_to(pooled, bins);
       if (!stretches_of(bins, nullptr, tolerance_N).empty()) ++off;
     }
     const std::vector<Stretch> stretches = stretches_of(pooled, nullptr, tolerance_N);
     if (stretches.empty() || double(off) < kNearlyAll * double(run_.sweeps.size())) return false;
-    for (const Stretch& stretch : stretches) add_from_model(make(stretch, 0, direction), "");
+    for (const Stretch& stretch : stretches) add_from_model(make(stretch, direction), "");
     return true;
   }
 
@@ -245,11 +244,11 @@ class Finder {
     if (!sweep.simulate(values, fitted_N, nullptr)) return;
     values(position) = expected;
     if (!sweep.simulate(values, expected_N, nullptr)) return;
-    const BinMeans bins = bins_of(sweep, expected_N - fitted_N, +1);
+    const BinMeans bins = bins_of(sweep, expected_N - fitted_N, +1, width_m());
     double largest_N = 0.0;
     for (const BinMean& bin : bins) largest_N = std::max(largest_N, std::abs(bin.mean_N()));
     for (const Stretch& stretch : stretches_of(bins, nullptr, 0.5 * largest_N)) {
-      Misfit misfit = make(stretch, 0, 0);
+      Misfit misfit = make(stretch, 0);
       misfit.significance = strain;
       misfit.text = fmt::format(
           "{} had to leave what was {} of it by {:.1f} standard uncertainties, which is {:+.1f} N "

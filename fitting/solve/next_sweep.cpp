@@ -17,6 +17,7 @@ using protocol::Error;
 using protocol::Result;
 using protocol::SweepRecord;
 
+constexpr double kUsual_m_s = 4e-3;
 constexpr double kRowsPerSecond = 40.0;
 constexpr int kCycles = 3;
 constexpr double kPressures[] = {0.7, 0.85, 1.0, 1.15, 1.3};  // of the mean
@@ -62,18 +63,20 @@ std::vector<SweepCandidate> usual_candidates(const FitInput& input) {
     most_spacers = std::max(most_spacers, record.metadata.setting.spacers);
   }
   const bool air = protocol::has_air_spring(input.fork.kind);
+  // Records without a clock do not know their speed; without one it changes nothing.
+  const double usual_m_s = input.mean_speed_m_s > 0.0 ? input.mean_speed_m_s : kUsual_m_s;
   std::vector<SweepCandidate> out;
   for (double pressure : kPressures) {
     const double pressure_Pa = pressure * input.mean_pressure_gauge_Pa;
     if (air && pressure_Pa > input.fork.maximum_pressure_Pa) continue;
     for (int spacers : air ? std::vector{0, most_spacers, most_spacers + 1} : std::vector{0}) {
       for (double speed : kSpeeds) {
-        const double speed_m_s = speed * input.mean_speed_m_s;
+        const double speed_m_s = speed * usual_m_s;
         if (speed_m_s > kFastest_m_s || !input.has_time) continue;
         out.push_back({pressure_Pa, spacers, speed_m_s, 0.0});
       }
-      out.push_back({pressure_Pa, spacers, input.mean_speed_m_s, 0.0});
-      if (input.has_time) out.push_back({pressure_Pa, spacers, input.mean_speed_m_s, kDwell_s});
+      out.push_back({pressure_Pa, spacers, usual_m_s, 0.0});
+      if (input.has_time) out.push_back({pressure_Pa, spacers, usual_m_s, kDwell_s});
     }
   }
   std::vector<SweepCandidate> distinct;
@@ -121,7 +124,7 @@ class Foresight {
   std::optional<double> left(const SweepCandidate& candidate, const std::string& quantity) const {
     FitInput input = input_;
     const SweepRecord way = make_way(input_, candidate);
-    Result<Path> path = make_path(way, kPortZone_m);
+    Result<Path> path = make_path(way, port_zone_m(input_.fork));
     if (!path) return std::nullopt;
     path->noise_N = input_.paths.front().noise_N;
     input.records.push_back(way);
@@ -146,8 +149,6 @@ class Foresight {
   }
 
  private:
-  static constexpr double kPortZone_m = 11e-3;
-
   const FitInput& input_;
   const LawRun& run_;
   const FittedModel& model_;

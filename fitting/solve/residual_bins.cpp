@@ -5,10 +5,9 @@
 namespace fitting {
 namespace {
 
-void add_row(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int row,
+void add_row(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int row, double width_m,
              BinMeans& bins) {
   const PathNode& node = sweep.node(row);
-  const double width_m = sweep.path().largest_travel_m / kMisfitBins;
   const int at = std::clamp(static_cast<int>(node.travel_m / width_m), 0, kMisfitBins - 1);
   BinMean& bin = bins[static_cast<std::size_t>(at)];
   bin.rows += node.rows;
@@ -18,20 +17,22 @@ void add_row(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int 
 
 }  // namespace
 
-BinMeans bins_of(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int direction) {
+BinMeans bins_of(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int direction,
+                 double width_m) {
   BinMeans out{};
   for (int row = 0; row < sweep.rows(); ++row) {
-    if (sweep.node(row).direction == direction) add_row(sweep, residual_N, row, out);
+    if (sweep.node(row).direction == direction) add_row(sweep, residual_N, row, width_m, out);
   }
   return out;
 }
 
 std::map<int, BinMeans> bins_by_stroke(const SweepEvidence& sweep,
-                                       const Eigen::VectorXd& residual_N, int direction) {
+                                       const Eigen::VectorXd& residual_N, int direction,
+                                       double width_m) {
   std::map<int, BinMeans> out;
   for (int row = 0; row < sweep.rows(); ++row) {
     const PathNode& node = sweep.node(row);
-    if (node.direction == direction) add_row(sweep, residual_N, row, out[node.stroke]);
+    if (node.direction == direction) add_row(sweep, residual_N, row, width_m, out[node.stroke]);
   }
   return out;
 }

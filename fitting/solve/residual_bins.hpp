@@ -23,9 +23,12 @@ struct BinMean {
 using BinMeans = std::array<BinMean, kMisfitBins>;
 
 // residual_N: simulated minus measured for every row of the evidence.
-BinMeans bins_of(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int direction);
+// width_m: of one bin, the same for all sweeps that are put together.
+BinMeans bins_of(const SweepEvidence& sweep, const Eigen::VectorXd& residual_N, int direction,
+                 double width_m);
 std::map<int, BinMeans> bins_by_stroke(const SweepEvidence& sweep,
-                                       const Eigen::VectorXd& residual_N, int direction);
+                                       const Eigen::VectorXd& residual_N, int direction,
+                                       double width_m);
 
 void add_to(BinMeans& sum, const BinMeans& bins);
 

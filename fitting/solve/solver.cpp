@@ -168,7 +168,8 @@ Solution solve_from(const Problem& problem, const Eigen::VectorXd& start,
     solution.converged = summary.termination_type == ceres::CONVERGENCE;
     solution.iterations += static_cast<int>(summary.iterations.size());
     solution.message = summary.message;
-    solution.cost = summary.final_cost;
+    // Where the first look failed there is no cost, and Ceres says less than nothing.
+    if (summary.IsSolutionUsable()) solution.cost = summary.final_cost;
     std::vector<int> pressed = pressed_on_bounds(problem, solution.values);
     if (pressed == held) break;
     held = std::move(pressed);

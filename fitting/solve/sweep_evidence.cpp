@@ -92,15 +92,21 @@ bool SweepEvidence::simulate(const Eigen::VectorXd& values, Eigen::VectorXd& for
 bool SweepEvidence::change_by_moving(const Eigen::VectorXd& values,
                                      const std::function<double(const PathNode&)>& move_m,
                                      double step, Eigen::VectorXd& change_N) const {
+  // A node without rows, as a turn is, has no force of its own: the law's stands for it.
+  Eigen::VectorXd node_N;
+  if (!forces(map_.law(values, sweep_), node_N)) return false;
   Path moved = path_;
   PathNode start = path_.nodes.front();
   start.travel_m = path_.start_m;
   moved.start_m += step * move_m(start);
-  for (PathNode& node : moved.nodes) node.travel_m += step * move_m(node);
+  for (std::size_t i = 0; i < moved.nodes.size(); ++i) {
+    PathNode seen = path_.nodes[i];
+    if (seen.rows == 0) seen.force_N = node_N(static_cast<Eigen::Index>(i));
+    moved.nodes[i].travel_m += step * move_m(seen);
+  }
   SweepEvidence there(moved, model_, map_, sweep_);
-  Eigen::VectorXd here_N;
-  if (!simulate(values, here_N, nullptr) || !there.simulate(values, change_N, nullptr))
-    return false;
+  const Eigen::VectorXd here_N = node_N(counted_);
+  if (!there.simulate(values, change_N, nullptr)) return false;
   change_N = (change_N - here_N) / step;
   return true;
 }

@@ -196,7 +196,11 @@ std::vector<SweepPart> program_from_json(JsonFields& parent) {
   std::vector<SweepPart> out;
   const Json* program = parent.maybe("program");
   if (program == nullptr) return out;
-  for (const Json& entry : program->is_array() ? *program : Json::array()) {
+  if (!program->is_array()) {
+    parent.fail(Errc::input_malformed, "program", "is not a list of parts");
+    return out;
+  }
+  for (const Json& entry : *program) {
     JsonFields fields(entry, parent.place_of("program"));
     SweepPart part;
     part.speed_m_s = fields.number("speed_m_s");

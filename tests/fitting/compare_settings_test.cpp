@@ -258,9 +258,10 @@ TEST_CASE("fairness: settings are comparable at the same share of each fork's tr
   fairness = judge_fairness(names, comparison);
   CHECK_FALSE(fairness.comparable);
   CHECK_THAT(fairness.sentence, Contains("the setting and not the fork"));
-  // Unless nobody knows better.
+  // Knowing little makes nothing fair.
   comparison.matched_sag.as_tested_b.sag->standard_uncertainty_m = 0.002;
-  CHECK(judge_fairness(names, comparison).comparable);
+  CHECK_FALSE(judge_fairness(names, comparison).comparable);
+  CHECK_THAT(judge_fairness(names, comparison).sentence, Contains("too much to call"));
 }
 
 TEST_CASE("nearest setting: a fork finds its own setting again", "[fit]") {

@@ -1,6 +1,7 @@
 // Rests on a stroke's way, and strokes of several speeds, as the curve takes them.
 #include "fitting/curve/dwells.hpp"
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 
 #include "fitting/curve/loop.hpp"
@@ -106,4 +107,34 @@ TEST_CASE("dwells: strokes at another speed are marked and not averaged in", "[c
   REQUIRE(loop);
   const std::size_t middle = loop->travel_m.size() / 2;
   CHECK_THAT(loop->half_loop_N[middle], WithinAbs(10.0, 0.1));
+}
+
+TEST_CASE("dwells: the ways in and out may each have a speed of their own", "[curve]") {
+  protocol::SweepRecord record =
+      made::sweep({.cycles = 3}, [](double x_m, int d) { return 8000.0 * x_m + 12.0 * d; });
+  // Out half again as fast: the clock of every second stroke runs quicker.
+  double shift_s = 0.0;
+  for (std::size_t row = 1; row < record.size(); ++row) {
+    if (record.stroke[row] % 2 == 1) shift_s += 1.0 / 40.0 / 3.0;
+    record.time_s[row] -= shift_s;
+  }
+  const auto loop = make_loop(record);
+  REQUIRE(loop);
+  for (const Stroke& stroke : loop->strokes) CHECK_FALSE(stroke.other_speed);
+
+  // Of one stroke that ran at another speed than its like, something is said.
+  protocol::SweepRecord odd =
+      made::sweep({.cycles = 3}, [](double x_m, int d) { return 8000.0 * x_m + 12.0 * d; });
+  double slow_s = 0.0;
+  for (std::size_t row = 1; row < odd.size(); ++row) {
+    if (odd.stroke[row] == 0) slow_s += 1.0 / 40.0;
+    odd.time_s[row] += slow_s;
+  }
+  const auto left = make_loop(odd);
+  REQUIRE(left);
+  CHECK(left->strokes[0].other_speed);
+  CHECK_FALSE(left->strokes[2].other_speed);
+  CHECK(std::any_of(left->remarks.begin(), left->remarks.end(), [](const std::string& remark) {
+    return remark.find("1 stroke in compression ran at another speed") != std::string::npos;
+  }));
 }

@@ -2,6 +2,7 @@
 // and spoilt in one known way.
 #include <catch2/catch.hpp>
 
+#include "fitting/solve/fit_input.hpp"
 #include "fitting/solve/fork_fit.hpp"
 #include "fitting/solve/next_sweep.hpp"
 #include "tests/fitting/law_records.hpp"
@@ -159,6 +160,40 @@ TEST_CASE("next sweep: what it promises, the sweep keeps", "[fit]") {
   // Because the promised sweep has another number of rows, and the structure is seen anew.
   CHECK_THAT(parameter(fitted(both), "positive_volume").standard_uncertainty,
              WithinRel(promised, 0.25));
+}
+
+TEST_CASE("next sweep: records without a clock get an answer too", "[fit]") {
+  std::vector<protocol::SweepRecord> one = {
+      law_records::sweep({.pressure_Pa = 4.8e5, .spacers = 0, .noise_N = 1.0, .seed = 1})};
+  one.front().time_s.clear();
+  const auto next = find_next_sweep(one, "positive_volume", {}, quick());
+  REQUIRE(next);
+  REQUIRE_FALSE(next->prospects.empty());
+  CHECK(next->prospects.front().standard_uncertainty < next->standard_uncertainty);
+}
+
+TEST_CASE("fit: the turn of a coarse record is no spike", "[fit]") {
+  // Rows every 2 mm, and a bumper that makes the last of them stand out.
+  protocol::SweepRecord coarse = law_records::sweep({.pressure_Pa = 4.8e5});
+  std::vector<double> time_s, travel_m, force_N;
+  for (int stroke = 0; stroke < 6; ++stroke) {
+    for (int i = 1; i <= 80; ++i) {
+      const double x_m = 2e-3 * (stroke % 2 == 0 ? i : 80 - i);
+      time_s.push_back(0.5 * double(time_s.size()));
+      travel_m.push_back(x_m);
+      const double into = std::max(0.0, (x_m - 0.150) / 0.010);
+      force_N.push_back(9000.0 * x_m + 800.0 * into * into + (stroke % 2 == 0 ? 4.0 : -4.0));
+    }
+  }
+  coarse.time_s = time_s;
+  coarse.travel_m = travel_m;
+  coarse.force_N = force_N;
+  coarse.stroke.clear();
+  coarse.raw_counts.clear();
+  coarse.raw_steps.clear();
+  const auto input = make_fit_input({coarse});
+  REQUIRE(input);
+  CHECK(input->spikes == 0);
 }
 
 TEST_CASE("next sweep: a quantity that is not there is refused with the list", "[fit]") {
