@@ -56,6 +56,30 @@ class RiddenTest(unittest.TestCase):
         self.assertTrue((self.folder / "b.svg").read_text().startswith("<?xml"))
         self.run_program("ridden", "a.csv", "--fork", "larch.toml", "--figure", "b.svg", code=7)
 
+    def record(self, name, preload, rate):
+        """Two slow cycles of a coil: straight lines, 10 N of friction."""
+        rows, time = [], 0.0
+        for stroke in range(4):
+            for i in range(1, 301):
+                x = 0.5 * i if stroke % 2 == 0 else 150.0 - 0.5 * i
+                time += 0.1
+                rows.append(f"{time:.2f},{x:.2f},{preload + rate * x + (10.0 if stroke % 2 == 0 else -10.0):.4f}\n")
+        (self.folder / f"{name}.txt").write_text("time_s,travel_mm,force_N\n" + "".join(rows))
+        (self.folder / f"{name}.toml").write_text(f'name = "{name} 160"\ntravel = "160 mm"\nkind = "coil_shock"\n')
+        self.run_program("import", f"{name}.txt", "--fork", f"{name}.toml", "--out", f"{name}-record.csv")
+        return f"{name}-record.csv"
+
+    def test_a_comparison_is_weighted_by_the_ride(self):
+        larch, basalt = self.record("Larch", 60.0, 9.0), self.record("Basalt", 40.0, 9.5)
+        done = self.run_program("compare", larch, basalt, "--load", "400 N", "--ridden-a", "a.csv", "--zero", "none",
+                                "--json")
+        ridden = json.loads(done.stdout)["ridden"]
+        # A straight difference, 20 N - 0.5 N/mm x, has the mean of the mean travel of 80 mm.
+        self.assertAlmostEqual(ridden["mean_difference_N"], 20.0 - 0.5 * 80.0, delta=0.1)
+        self.assertAlmostEqual(ridden["time_share_covered"], 1.0, delta=1e-6)
+        words = self.run_program("compare", larch, basalt, "--load", "400 N", "--ridden-a", "a.csv", "--zero", "none")
+        self.assertIn("Basalt 160 is the firmer by 20.0 N", words.stdout)
+
     def test_what_is_refused(self):
         done = self.run_program("ridden", "b.txt", "--fork", "larch.toml", "--column", "time=t:s", "--column",
                                 "travel=x:in", "--separator", ";", code=3)

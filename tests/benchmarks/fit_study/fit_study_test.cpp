@@ -7,7 +7,7 @@ namespace {
 
 using namespace fit_study;
 
-constexpr int kForks = 24;
+constexpr int kForks = 16;
 constexpr int kForksPerFlaw = 2;
 constexpr int kThreads = 2;
 // Of the whole study: of the intervals, and of sound forks that may be called wrong.

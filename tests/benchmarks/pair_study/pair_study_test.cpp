@@ -8,7 +8,7 @@ namespace {
 
 using namespace pair_study;
 
-constexpr int kPairs = 12;
+constexpr int kPairs = 8;
 constexpr int kThreads = 2;
 // Others than the program's own.
 constexpr std::uint64_t kFirstSeed = 20261101;
