@@ -12,7 +12,9 @@ constexpr double kPlaceReach_m = 0.001;  // the same for the place, beyond the o
 constexpr double kPlaceReachMax_m = 0.010;  // ... and as far as it may grow
 constexpr double kSlopeDoubtMax = 0.1;      // of the slope: beyond this the window grows
 constexpr double kMergeFactor = 2.0;        // sign changes closer than this many doubts are one
-constexpr double kUnplacedShare = 0.1;      // of the compared travel
+constexpr double kPointwise95 = 1.96;
+constexpr double kBent = 1.25;          // room over that of straight curves, to be worth a word
+constexpr double kUnplacedShare = 0.1;  // of the compared travel
 
 // Sign changes that belong together.
 struct Cluster {
@@ -148,6 +150,32 @@ Line placing_line(const Difference& difference, const Cluster& cluster) {
   }
 }
 
+// How far from the crossing the difference may still be nothing, on the side where that is farther.
+// No value: as far as the compared travel goes.
+std::optional<double> room_m(const Difference& difference, double travel_m) {
+  // Below zero where no difference is possible.
+  const auto resolved_N = [&](double x_m) {
+    const Line line = line_through(difference, x_m - kSlopeReach_m, x_m + kSlopeReach_m);
+    const double value_N = line.mean_N + line.slope_N_m * (x_m - line.mean_m);
+    return std::abs(value_N) - kPointwise95 * value_doubt_N(difference, line, x_m);
+  };
+  double farthest_m = 0.0;
+  for (const double way : {-1.0, +1.0}) {
+    double x_m = travel_m;
+    double here_N = resolved_N(x_m);
+    while (here_N < 0.0) {
+      const double next_m = x_m + way * difference.step_m;
+      if (next_m < difference.from_m() || next_m > difference.to_m()) return std::nullopt;
+      const double next_N = resolved_N(next_m);
+      const double share = next_N < 0.0 ? 1.0 : here_N / (here_N - next_N);
+      farthest_m = std::max(farthest_m, std::abs(x_m + share * (next_m - x_m) - travel_m));
+      x_m = next_m;
+      here_N = next_N;
+    }
+  }
+  return farthest_m;
+}
+
 std::optional<Crossover> place(const Difference& difference, const Cluster& cluster) {
   const Line line = placing_line(difference, cluster);
   const bool rises = cluster.sign_behind > 0;
@@ -158,6 +186,12 @@ std::optional<Crossover> place(const Difference& difference, const Cluster& clus
                                   difference.to_m());
   crossover.standard_uncertainty_m =
       value_doubt_N(difference, line, crossover.travel_m) / std::abs(line.slope_N_m);
+  // Curves that run alongside each other leave more room than the slope at the crossing tells.
+  const std::optional<double> room = room_m(difference, crossover.travel_m);
+  if (!room) return std::nullopt;
+  if (*room > kBent * kPointwise95 * crossover.standard_uncertainty_m) {
+    crossover.standard_uncertainty_m = *room / kPointwise95;
+  }
   return crossover;
 }
 
