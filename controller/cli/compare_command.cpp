@@ -99,8 +99,6 @@ Result<Subject> load_subject(const SideOptions& side, const std::string& letter,
                                   : record_subject(side, letter);
 }
 
-constexpr double kRideCell_m = 5e-4;
-
 // The difference that the rider meets, at matched sag where the sags were matched; none where no
 // log was given.
 Result<std::optional<fitting::RiddenDifference>> weigh(const CompareCommandOptions& options,
@@ -113,10 +111,8 @@ Result<std::optional<fitting::RiddenDifference>> weigh(const CompareCommandOptio
     const Result<fitting::RideTrace> trace =
         load_ride(*log, subject->fork().travel_m, options.ride);
     if (!trace) return trace.error();
-    for (const std::string& remark : trace->remarks) {
-      fmt::print(console.err, "Note: {}: {}.\n", *log, remark);
-    }
-    times.emplace_back(*trace, kRideCell_m);
+    tell_remarks(*trace, console.err);
+    times.emplace_back(*trace, fitting::kTimeCell_m);
   }
   if (times.empty()) return std::optional<fitting::RiddenDifference>();
   std::vector<const fitting::TimeByTravel*> all;

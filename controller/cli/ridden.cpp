@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "controller/cli/comma_list.hpp"
 #include "controller/cli/commands.hpp"
 #include "controller/cli/figure_file.hpp"
 #include "controller/cli/options.hpp"
@@ -34,19 +35,9 @@ struct RiddenOptions {
   bool json = false;
 };
 
-std::vector<std::string> words_of(std::string_view text) {
-  std::vector<std::string> out;
-  while (!text.empty()) {
-    const std::size_t comma = text.find(',');
-    out.emplace_back(protocol::trimmed(text.substr(0, comma)));
-    text = comma == std::string_view::npos ? std::string_view() : text.substr(comma + 1);
-  }
-  return out;
-}
-
 Result<fitting::RideQuestion> make_question(const RiddenOptions& options) {
   fitting::RideQuestion out;
-  for (const std::string& word : words_of(options.bands)) {
+  for (const std::string& word : comma_list(options.bands)) {
     const Result<double> edge_m = protocol::parse_quantity(word, protocol::Dimension::length);
     const bool ascends =
         edge_m && *edge_m >= 0.0 && (out.band_edges_m.empty() || *edge_m > out.band_edges_m.back());
@@ -61,7 +52,7 @@ Result<fitting::RideQuestion> make_question(const RiddenOptions& options) {
     return Error{Errc::usage, "--bands: one edge makes no band; say two or more."};
   }
   if (!options.quantiles.empty()) out.speed_shares.clear();
-  for (const std::string& word : words_of(options.quantiles)) {
+  for (const std::string& word : comma_list(options.quantiles)) {
     const Result<double> share = protocol::parse_number(word);
     if (!share || !(*share > 0.0) || !(*share < 1.0)) {
       return Error{Errc::usage, fmt::format("--quantiles: '{}' is not a share between 0 and 1; say "
@@ -181,11 +172,7 @@ Result<void> run_ridden(const RiddenOptions& options, Console& console) {
     return {};
   }
   print_table(*rides, console);
-  for (const RideAnswer& ride : *rides) {
-    for (const std::string& remark : ride.trace.remarks) {
-      fmt::print(console.err, "Note: {}: {}.\n", ride.trace.name, remark);
-    }
-  }
+  for (const RideAnswer& ride : *rides) tell_remarks(ride.trace, console.err);
   return {};
 }
 

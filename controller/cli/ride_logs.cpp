@@ -1,6 +1,6 @@
 #include "controller/cli/ride_logs.hpp"
 
-#include <fmt/format.h>
+#include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
 
@@ -62,6 +62,12 @@ Result<fitting::RideTrace> load_ride(const std::string& path, double fork_travel
   }
   return fitting::make_trace({path, std::move(rows->time_s), std::move(rows->travel_m)},
                              fork_travel_m, *trace);
+}
+
+void tell_remarks(const fitting::RideTrace& trace, std::ostream& to) {
+  for (const std::string& remark : trace.remarks) {
+    fmt::print(to, "Note: {}: {}.\n", trace.name, remark);
+  }
 }
 
 }  // namespace controller::cli

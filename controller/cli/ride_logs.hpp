@@ -1,6 +1,7 @@
 // Logs of rides as a command takes them: files, columns, and the sensor's zero.
 #pragma once
 
+#include <ostream>
 #include <string>
 
 #include "fitting/ride/trace.hpp"
@@ -24,5 +25,8 @@ void add_ride_log_options(CLI::App& app, RideLogOptions& options);
 // make_trace.
 protocol::Result<fitting::RideTrace> load_ride(const std::string& path, double fork_travel_m,
                                                const RideLogOptions& options);
+
+// What was found in the log, as notes.
+void tell_remarks(const fitting::RideTrace& trace, std::ostream& to);
 
 }  // namespace controller::cli

@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 
+#include "controller/cli/comma_list.hpp"
 #include "controller/cli/last_sweep.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/safety_words.hpp"
@@ -120,11 +121,7 @@ Result<void> check_said(const SweepOptions& options) {
 Result<std::vector<protocol::SweepPart>> make_program(const SweepOptions& options,
                                                       double usual_speed_m_s) {
   std::vector<double> speeds_m_s;
-  std::string_view rest = options.speeds;
-  while (!rest.empty()) {
-    const std::size_t comma = rest.find(',');
-    const std::string_view word = protocol::trimmed(rest.substr(0, comma));
-    rest = comma == std::string_view::npos ? std::string_view() : rest.substr(comma + 1);
+  for (const std::string& word : comma_list(options.speeds)) {
     const Result<double> speed = protocol::parse_quantity(word, Dimension::speed);
     if (!speed || !(*speed > 0.0)) {
       return Error{Errc::usage,

@@ -78,14 +78,13 @@ ordered_json matched_fork_json(const RestingFork& as_tested, const std::optional
   if (fork->added_preload_N) {
     json["pressure_psi"] = nullptr;
     json["added_preload_N"] = *fork->added_preload_N;
-    json.update(resting_json(fork->resting, fork_travel_m));
-    return json;
+  } else {
+    const double per_psi = protocol::from_unit(1.0, "psi");
+    json["pressure_psi"] = fork->pressure_gauge_Pa / per_psi;
+    json["pressure_standard_uncertainty_psi"] =
+        number(fork->pressure_standard_uncertainty_Pa, 1.0 / per_psi);
+    json["pressure_gauge_Pa"] = fork->pressure_gauge_Pa;
   }
-  const double per_psi = protocol::from_unit(1.0, "psi");
-  json["pressure_psi"] = fork->pressure_gauge_Pa / per_psi;
-  json["pressure_standard_uncertainty_psi"] =
-      number(fork->pressure_standard_uncertainty_Pa, 1.0 / per_psi);
-  json["pressure_gauge_Pa"] = fork->pressure_gauge_Pa;
   json.update(resting_json(fork->resting, fork_travel_m));
   return json;
 }

@@ -42,35 +42,17 @@ double speed_at(const RideTrace& trace, std::size_t i) {
   return spread > 0.0 ? (sum_tx - sum_t * sum_x / n) / spread : 0.0;
 }
 
-struct Weighted {
-  double value = 0.0;
-  double weight = 0.0;
-};
-
-// Half of the time to either neighbour, gaps left out.
-std::vector<Weighted> speeds_of(const RideTrace& trace) {
-  std::vector<Weighted> out(trace.size());
-  for (std::size_t i = 0; i < trace.size(); ++i) out[i].value = speed_at(trace, i);
-  for (std::size_t i = 0; i + 1 < trace.size(); ++i) {
-    if (trace.gap_after[i]) continue;
-    const double half_s = 0.5 * (trace.time_s[i + 1] - trace.time_s[i]);
-    out[i].weight += half_s;
-    out[i + 1].weight += half_s;
-  }
-  return out;
-}
-
 // REQUIRES: ascending values.
-double weighted_quantile(const std::vector<Weighted>& sorted, double share) {
-  double total = 0.0;
-  for (const Weighted& each : sorted) total += each.weight;
-  if (total <= 0.0) return std::numeric_limits<double>::quiet_NaN();
-  double below = 0.0;
-  for (const Weighted& each : sorted) {
-    below += each.weight;
-    if (below >= share * total) return each.value;
+double quantile_by_time(const std::vector<WeightedSpeed>& sorted, double share) {
+  double total_s = 0.0;
+  for (const WeightedSpeed& each : sorted) total_s += each.time_s;
+  if (total_s <= 0.0) return std::numeric_limits<double>::quiet_NaN();
+  double below_s = 0.0;
+  for (const WeightedSpeed& each : sorted) {
+    below_s += each.time_s;
+    if (below_s >= share * total_s) return each.speed_m_s;
   }
-  return sorted.back().value;
+  return sorted.back().speed_m_s;
 }
 
 // Ways between turning points, those shorter than the smallest turn taken for jitter.
@@ -155,7 +137,19 @@ double TimeByTravel::travel_of_share(double share) const {
   return cell_m_ * static_cast<double>(edges() - 1);
 }
 
-RideSummary summarise(const RideTrace& trace) {
+std::vector<WeightedSpeed> speeds_of(const RideTrace& trace) {
+  std::vector<WeightedSpeed> out(trace.size());
+  for (std::size_t i = 0; i < trace.size(); ++i) out[i].speed_m_s = speed_at(trace, i);
+  for (std::size_t i = 0; i + 1 < trace.size(); ++i) {
+    if (trace.gap_after[i]) continue;
+    const double half_s = 0.5 * (trace.time_s[i + 1] - trace.time_s[i]);
+    out[i].time_s += half_s;
+    out[i + 1].time_s += half_s;
+  }
+  return out;
+}
+
+RideSummary summarise(const RideTrace& trace, const std::vector<WeightedSpeed>& speeds) {
   RideSummary out;
   double area = 0.0;
   for_each_stretch(trace, [&](double from_m, double to_m, double span_s) {
@@ -172,27 +166,30 @@ RideSummary summarise(const RideTrace& trace) {
     first = i + 1;
   }
   double still_s = 0.0;
-  for (const Weighted& speed : speeds_of(trace)) {
-    if (std::abs(speed.value) < kStill_m_s) still_s += speed.weight;
+  for (const WeightedSpeed& each : speeds) {
+    if (std::abs(each.speed_m_s) < kStill_m_s) still_s += each.time_s;
   }
   if (out.time_s > 0.0) out.still_share = still_s / out.time_s;
   return out;
 }
 
-SpeedQuantiles speed_quantiles(const RideTrace& trace, const std::vector<double>& shares) {
-  std::vector<Weighted> compression;
-  std::vector<Weighted> extension;
-  for (const Weighted& speed : speeds_of(trace)) {
-    if (speed.value >= kStill_m_s) compression.push_back(speed);
-    if (speed.value <= -kStill_m_s) extension.push_back({-speed.value, speed.weight});
+SpeedQuantiles speed_quantiles(const std::vector<WeightedSpeed>& speeds,
+                               const std::vector<double>& shares) {
+  std::vector<WeightedSpeed> compression;
+  std::vector<WeightedSpeed> extension;
+  for (const WeightedSpeed& each : speeds) {
+    if (each.speed_m_s >= kStill_m_s) compression.push_back(each);
+    if (each.speed_m_s <= -kStill_m_s) extension.push_back({-each.speed_m_s, each.time_s});
   }
-  const auto ascending = [](const Weighted& a, const Weighted& b) { return a.value < b.value; };
+  const auto ascending = [](const WeightedSpeed& a, const WeightedSpeed& b) {
+    return a.speed_m_s < b.speed_m_s;
+  };
   std::sort(compression.begin(), compression.end(), ascending);
   std::sort(extension.begin(), extension.end(), ascending);
   SpeedQuantiles out;
   for (double share : shares) {
-    out.compression_m_s.push_back(weighted_quantile(compression, share));
-    out.extension_m_s.push_back(weighted_quantile(extension, share));
+    out.compression_m_s.push_back(quantile_by_time(compression, share));
+    out.extension_m_s.push_back(quantile_by_time(extension, share));
   }
   return out;
 }

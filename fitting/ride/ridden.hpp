@@ -10,6 +10,9 @@
 
 namespace fitting {
 
+// Fine enough for any figure.
+inline constexpr double kTimeCell_m = 5e-4;
+
 // Time by travel, exact at the edges of its cells.
 class TimeByTravel {
  public:
@@ -46,7 +49,18 @@ inline constexpr double kStill_m_s = 5e-3;
 // Speed is the slope of a line through the samples this near, at least one on either side.
 inline constexpr double kSpeedReach_s = 0.008;
 
-RideSummary summarise(const RideTrace& trace);
+// A sample's speed, with the time that it stands for: half of that to either neighbour, gaps left
+// out.
+struct WeightedSpeed {
+  double speed_m_s = 0.0;
+  double time_s = 0.0;
+};
+std::vector<WeightedSpeed> speeds_of(const RideTrace& trace);
+
+RideSummary summarise(const RideTrace& trace, const std::vector<WeightedSpeed>& speeds);
+inline RideSummary summarise(const RideTrace& trace) {
+  return summarise(trace, speeds_of(trace));
+}
 
 // Quantiles of the speed while compressing and while extending, by time, m/s and positive. A motion
 // of one direction that never was has none: NaN.
@@ -54,7 +68,8 @@ struct SpeedQuantiles {
   std::vector<double> compression_m_s;
   std::vector<double> extension_m_s;
 };
-SpeedQuantiles speed_quantiles(const RideTrace& trace, const std::vector<double>& shares);
+SpeedQuantiles speed_quantiles(const std::vector<WeightedSpeed>& speeds,
+                               const std::vector<double>& shares);
 
 // The bench difference A - B as the rider meets it: its mean over travel, weighted by the time
 // spent there. Travel that the difference does not cover is left out and said.

@@ -31,9 +31,10 @@ double beyond(const TimeByTravel& time, double travel_m, double fork_travel_m) {
 }  // namespace
 
 RideAnswer answer_ride(RideTrace trace, const RideQuestion& question) {
-  const TimeByTravel time(trace, question.cell_m);
+  const TimeByTravel time(trace, kTimeCell_m);
   RideAnswer out{std::move(trace), time, {}, {}, {}, {}};
-  out.summary = summarise(out.trace);
+  const std::vector<WeightedSpeed> speeds = speeds_of(out.trace);
+  out.summary = summarise(out.trace, speeds);
   const std::vector<double> edges_m = edges_of(question, out.trace.fork_travel_m);
   for (std::size_t i = 1; i < edges_m.size(); ++i) {
     out.bands.push_back({edges_m[i - 1], edges_m[i],
@@ -41,7 +42,7 @@ RideAnswer answer_ride(RideTrace trace, const RideQuestion& question) {
                              beyond(out.time, edges_m[i], out.trace.fork_travel_m)});
   }
   out.speed_shares = question.speed_shares;
-  out.speeds = speed_quantiles(out.trace, question.speed_shares);
+  out.speeds = speed_quantiles(speeds, question.speed_shares);
   return out;
 }
 

@@ -11,7 +11,6 @@ namespace fitting {
 struct RideQuestion {
   std::vector<double> band_edges_m;                     // ascending; empty: thirds of the travel
   std::vector<double> speed_shares = {0.5, 0.9, 0.99};  // of the time spent moving that way
-  double cell_m = 5e-4;
 };
 
 struct TravelBand {
