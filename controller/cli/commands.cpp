@@ -36,6 +36,7 @@ void add_commands(Commands& commands) {
   add_init(commands);
   add_rig(commands);
   add_calibrate(commands);
+  add_plan(commands);
   add_sweep(commands);
   add_import(commands);
   add_list(commands);

@@ -93,6 +93,7 @@ void add_init(Commands& commands);
 void add_calibrate(Commands& commands);
 void add_rig(Commands& commands);
 void add_sweep(Commands& commands);
+void add_plan(Commands& commands);
 void add_import(Commands& commands);
 void add_list(Commands& commands);
 void add_mark(Commands& commands);

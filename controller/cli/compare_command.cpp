@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 #include <cmath>
 #include <string>
+#include <vector>
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/model_file.hpp"
@@ -30,6 +31,7 @@ struct SideOptions {
   std::string file;
   std::optional<double> pressure_gauge_Pa;
   std::optional<int> spacers;
+  std::vector<std::string> again;
 };
 
 struct CompareCommandOptions {
@@ -95,8 +97,24 @@ Result<Subject> model_subject(const SideOptions& side, const std::string& letter
 }
 
 Result<Subject> load_subject(const SideOptions& side, const std::string& letter, Console& console) {
-  return is_model_file(side.file) ? model_subject(side, letter, console)
-                                  : record_subject(side, letter);
+  Result<Subject> subject = is_model_file(side.file) ? model_subject(side, letter, console)
+                                                     : record_subject(side, letter);
+  if (!subject) return subject;
+  for (const std::string& path : side.again) {
+    const Result<protocol::SweepRecord> record = protocol::load_record(path);
+    if (!record) return record.error();
+    Result<fitting::CurveAnswer> answer = fitting::answer_curve(path, *record);
+    if (!answer) return answer.error();
+    if (answer->metadata.fork.name != subject->fork().name) {
+      return Error{
+          Errc::usage,
+          fmt::format("--again-{}: {} is of '{}', but '{}' of '{}'; give sweeps of the "
+                      "same fork.",
+                      letter, path, answer->metadata.fork.name, side.file, subject->fork().name)};
+    }
+    subject->again.push_back(*std::move(answer));
+  }
+  return subject;
 }
 
 // The difference that the rider meets, at matched sag where the sags were matched; none where no
@@ -186,6 +204,12 @@ void add_compare(Commands& commands) {
   add_quantity(app, "--pressure-b", Dimension::pressure, options.b.pressure_gauge_Pa,
                "Gauge pressure at which model B is asked");
   app.add_option("--spacers-b", options.b.spacers, "Its volume spacers")->type_name("N");
+  app.add_option(
+         "--again-a", options.a.again,
+         "Further sweeps of A at one setting, mounted anew in between: their scatter enters "
+         "the uncertainty")
+      ->type_name("RECORD.csv...");
+  app.add_option("--again-b", options.b.again, "Likewise of B")->type_name("RECORD.csv...");
   add_sag_options(app, options.sag);
   add_json(app, options.json);
   app.add_option("--ridden-a", options.ride_a, "Log of a ride on A, to weigh the difference by")

@@ -12,6 +12,7 @@
 #include "controller/cli/model_file.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/report_folder.hpp"
+#include "controller/cli/ride_logs.hpp"
 #include "controller/cli/sag_options.hpp"
 #include "fitting/report/comparison_input.hpp"
 #include "protocol/record/json_fields.hpp"
@@ -33,6 +34,11 @@ struct ReportOptions {
   std::string out;
   std::string title;
   SagWords sag;
+  std::string units = "metric";
+  std::string ride_a;
+  std::string ride_b;
+  RideLogOptions ride;
+  RideQuestionWords ride_asked;
   bool json = false;
 };
 
@@ -44,6 +50,22 @@ Result<std::vector<NamedRecord>> load_named(const std::vector<std::string>& path
     records.push_back({fs::path(path).stem().string(), *std::move(record)});
   }
   return records;
+}
+
+Result<void> read_rides(const ReportOptions& options, fitting::ReportRequest& request) {
+  const Result<fitting::RideQuestion> question = ride_question(options.ride_asked);
+  if (!question) return question.error();
+  request.ride_question = *question;
+  const auto read = [&](const std::string& log, const fitting::FittedModel& model,
+                        std::optional<fitting::RideTrace>& out) -> Result<void> {
+    if (log.empty()) return {};
+    Result<fitting::RideTrace> trace = load_ride(log, model.fork.travel_m, options.ride);
+    if (!trace) return trace.error();
+    out = *std::move(trace);
+    return {};
+  };
+  if (const Result<void> a = read(options.ride_a, request.model_a, request.ride_a); !a) return a;
+  return read(options.ride_b, request.model_b, request.ride_b);
 }
 
 Result<fitting::ReportRequest> read_request(const ReportOptions& options) {
@@ -66,6 +88,9 @@ Result<fitting::ReportRequest> read_request(const ReportOptions& options) {
   request.model_b = *std::move(model_b);
   request.records_a = *std::move(records_a);
   request.records_b = *std::move(records_b);
+  request.units = fitting::reader_units(options.units == "imperial" ? fitting::UnitSystem::imperial
+                                                                    : fitting::UnitSystem::metric);
+  if (const Result<void> rides = read_rides(options, request); !rides) return rides.error();
   request.program = "springwright " SPRINGWRIGHT_VERSION;
   request.made = today();
   return request;
@@ -127,7 +152,15 @@ void add_report(Commands& commands) {
       ->required()
       ->type_name("DIR");
   app.add_option("--title", options.title, "Of the page [the forks' names]")->type_name("TEXT");
+  app.add_option("--units", options.units, "Of the page, its figures and its data [metric]")
+      ->check(CLI::IsMember({"metric", "imperial"}))
+      ->type_name("metric|imperial");
   add_sag_options(app, options.sag);
+  app.add_option("--ridden-a", options.ride_a, "Log of a ride on the first fork")
+      ->type_name("LOG.csv");
+  app.add_option("--ridden-b", options.ride_b, "Log of a ride on the second")->type_name("LOG.csv");
+  add_ride_question_options(app, options.ride_asked);
+  add_ride_log_options(app, options.ride);
   add_json(app, options.json);
   add_examples(app, {"springwright report --a models/larch.json --b models/basalt.json --records-a "
                      "sweeps/larch-*.csv --records-b sweeps/basalt-*.csv --load \"430 N\" --out "

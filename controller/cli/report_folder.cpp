@@ -39,6 +39,11 @@ Result<void> draw(const fitting::Report& report, Content& content, fitting::Draw
       content.emplace_back(fs::path("figures") / (figure->name + format.ending),
                            *std::move(drawing));
     }
+    if (figure->size == fitting::FigureSize::half) continue;
+    const fitting::Figure narrow = fitting::for_phones(*figure);
+    Result<std::string> drawing = draw_figure(narrow);
+    if (!drawing) return protocol::at("figure " + narrow.name, drawing.error());
+    drawn[narrow.name] = *std::move(drawing);
   }
   return {};
 }

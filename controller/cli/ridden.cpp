@@ -6,22 +6,19 @@
 #include <string>
 #include <vector>
 
-#include "controller/cli/comma_list.hpp"
 #include "controller/cli/commands.hpp"
 #include "controller/cli/figure_file.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/ride_logs.hpp"
+#include "fitting/report/ridden_figures.hpp"
 #include "fitting/ride/ride_json.hpp"
 #include "protocol/record/fork_file.hpp"
 #include "protocol/record/json_fields.hpp"
-#include "protocol/units.hpp"
 
 namespace controller::cli {
 namespace {
 
 using fitting::RideAnswer;
-using protocol::Errc;
-using protocol::Error;
 using protocol::Result;
 
 struct RiddenOptions {
@@ -29,40 +26,10 @@ struct RiddenOptions {
   std::string fork_file;
   std::string fork_b_file;
   RideLogOptions reading;
-  std::string bands;
-  std::string quantiles;
+  RideQuestionWords asked;
   std::string figure_file;
   bool json = false;
 };
-
-Result<fitting::RideQuestion> make_question(const RiddenOptions& options) {
-  fitting::RideQuestion out;
-  for (const std::string& word : comma_list(options.bands)) {
-    const Result<double> edge_m = protocol::parse_quantity(word, protocol::Dimension::length);
-    const bool ascends =
-        edge_m && *edge_m >= 0.0 && (out.band_edges_m.empty() || *edge_m > out.band_edges_m.back());
-    if (!ascends) {
-      return Error{Errc::usage, fmt::format("--bands: '{}' is not a travel beyond the one before "
-                                            "it; say the edges such as \"0 mm, 40 mm, 160 mm\".",
-                                            word)};
-    }
-    out.band_edges_m.push_back(*edge_m);
-  }
-  if (out.band_edges_m.size() == 1) {
-    return Error{Errc::usage, "--bands: one edge makes no band; say two or more."};
-  }
-  if (!options.quantiles.empty()) out.speed_shares.clear();
-  for (const std::string& word : comma_list(options.quantiles)) {
-    const Result<double> share = protocol::parse_number(word);
-    if (!share || !(*share > 0.0) || !(*share < 1.0)) {
-      return Error{Errc::usage, fmt::format("--quantiles: '{}' is not a share between 0 and 1; say "
-                                            "them such as \"0.5, 0.9, 0.99\".",
-                                            word)};
-    }
-    out.speed_shares.push_back(*share);
-  }
-  return out;
-}
 
 // A row of the table: what, and each log's value.
 class TablePrinter {
@@ -118,26 +85,9 @@ void print_table(const std::vector<RideAnswer>& rides, Console& console) {
 }
 
 fitting::Figure make_figure(const std::vector<RideAnswer>& rides) {
-  fitting::Figure figure;
-  figure.name = "ridden";
-  figure.title = "How long the fork is beyond each travel";
-  figure.subtitle = "Share of the time that the wheel is deeper than the travel below";
-  figure.x = {"Travel", "mm"};
-  fitting::Panel panel;
-  panel.y = {"Time beyond", "%", 0.0, 100.0};
-  for (std::size_t i = 0; i < rides.size(); ++i) {
-    fitting::Line line{
-        rides[i].trace.name, i == 0 ? fitting::Tone::first : fitting::Tone::second, {}, {}};
-    for (std::size_t edge = 0; edge < rides[i].time.edges(); ++edge) {
-      line.x.push_back(1e3 * rides[i].time.travel_m(edge));
-      line.y.push_back(100.0 * rides[i].time.share_beyond(edge));
-    }
-    figure.alt += fmt::format("{}{}: half of the time beyond {:.0f} mm.", i == 0 ? "" : " ",
-                              rides[i].trace.name, 1e3 * rides[i].time.travel_of_share(0.5));
-    panel.layers.push_back(std::move(line));
-  }
-  figure.panels = {panel};
-  return figure;
+  std::vector<fitting::LabelledRide> labelled;
+  for (const RideAnswer& ride : rides) labelled.push_back({ride.trace.name, &ride});
+  return fitting::time_beyond_figure(labelled, fitting::reader_units());
 }
 
 Result<std::vector<RideAnswer>> answer_all(const RiddenOptions& options,
@@ -156,7 +106,7 @@ Result<std::vector<RideAnswer>> answer_all(const RiddenOptions& options,
 }
 
 Result<void> run_ridden(const RiddenOptions& options, Console& console) {
-  const Result<fitting::RideQuestion> question = make_question(options);
+  const Result<fitting::RideQuestion> question = ride_question(options.asked);
   if (!question) return question.error();
   if (const Result<void> free = check_figure_file(options.figure_file); !free) return free.error();
   const Result<std::vector<RideAnswer>> rides = answer_all(options, *question);
@@ -191,12 +141,7 @@ void add_ridden(Commands& commands) {
       ->type_name("FORK.toml");
   app.add_option("--fork-b", options.fork_b_file, "The second log's fork [the same]")
       ->type_name("FORK.toml");
-  app.add_option("--bands", options.bands,
-                 "Edges of bands of travel, such as \"0 mm, 40 mm, 160 mm\" [thirds]")
-      ->type_name("LIST");
-  app.add_option("--quantiles", options.quantiles,
-                 "Of the speed while going in and while coming out [\"0.5, 0.9, 0.99\"]")
-      ->type_name("LIST");
+  add_ride_question_options(app, options.asked);
   add_ride_log_options(app, options.reading);
   app.add_option("--figure", options.figure_file, "Draw the time beyond each travel, a new file")
       ->type_name("FILE.svg|.png|.pdf");

@@ -4,6 +4,7 @@
 #include <ostream>
 #include <string>
 
+#include "fitting/ride/ride_json.hpp"
 #include "fitting/ride/trace.hpp"
 #include "protocol/record/csv_import.hpp"
 
@@ -20,6 +21,18 @@ struct RideLogOptions {
 
 // --column, --separator, --decimal and --zero. The options must outlive the app.
 void add_ride_log_options(CLI::App& app, RideLogOptions& options);
+
+// What is asked of a log, as said.
+struct RideQuestionWords {
+  std::string bands;
+  std::string quantiles;
+};
+
+// --bands and --quantiles. The words must outlive the app.
+void add_ride_question_options(CLI::App& app, RideQuestionWords& words);
+
+// ERRORS: usage for edges that do not ascend and shares that are none.
+protocol::Result<fitting::RideQuestion> ride_question(const RideQuestionWords& words);
 
 // ERRORS: usage for --zero, input_missing and input_malformed of the file, record_unusable as
 // make_trace.

@@ -149,6 +149,49 @@ ordered_json difference_json(const Difference& difference) {
           {"standard_uncertainty_N", numbers(difference.standard_uncertainty_N)}};
 }
 
+// What each element of the slow spring does to A - B, as means over the thirds.
+ordered_json elements_json(const Comparison& comparison) {
+  ordered_json elements = ordered_json::array();
+  if (!comparison.contributions) return elements;
+  const Contributions& all = *comparison.contributions;
+  for (const Contribution& part : all.parts) {
+    if (part.name == kHeatPart || part.name == kHalfLoopPart) continue;
+    std::vector<double> thirds_N;
+    for (const Span& third : comparison.thirds) {
+      thirds_N.push_back(mean_between_N(all, part.difference_N, third.from_m, third.to_m));
+    }
+    elements.push_back({{"name", part.name}, {"thirds_N", numbers(thirds_N)}});
+  }
+  return elements;
+}
+
+// Places in percent of each fork's own travel.
+ordered_json share_json(const std::optional<ComparedByShare>& compared) {
+  if (!compared) return nullptr;
+  const double to_percent = 100.0 / compared->full_travel_m;
+  const auto spans = [&](const std::vector<Span>& list) {
+    ordered_json array = ordered_json::array();
+    for (const Span& span : list) {
+      array.push_back({{"from_percent", span.from_m * to_percent},
+                       {"to_percent", span.to_m * to_percent},
+                       {"firmer", firmer_name(span.firmer)},
+                       {"mean_difference_N", span.mean_difference_N},
+                       {"standard_uncertainty_N", span.standard_uncertainty_N}});
+    }
+    return array;
+  };
+  ordered_json crossings = ordered_json::array();
+  for (const Crossover& crossover : compared->crossings.crossovers) {
+    crossings.push_back(
+        {{"travel_percent", crossover.travel_m * to_percent},
+         {"standard_uncertainty_percent", crossover.standard_uncertainty_m * to_percent},
+         {"firmer_above", crossover.a_firmer_behind ? "a" : "b"}});
+  }
+  return {{"spans", spans(compared->spans)},
+          {"thirds", spans(compared->thirds)},
+          {"crossovers", crossings}};
+}
+
 ordered_json side_json(const Side& side, bool is_record) {
   ordered_json shared = ordered_json::array();
   for (const SharedShift& doubt : side.shared) {
@@ -172,11 +215,9 @@ ordered_json compare_json(const Comparison& comparison) {
   json["matched_sag"] = matched_json(comparison);
   json["nearest_setting"] =
       comparison.nearest ? nearest_json(*comparison.nearest) : ordered_json(nullptr);
-  ordered_json elements = ordered_json::array();
-  for (const ElementDifference& element : comparison.elements) {
-    elements.push_back({{"name", element.name}, {"thirds_N", numbers(element.thirds_N)}});
-  }
-  json["elements"] = elements;
+  json["elements"] = elements_json(comparison);
+  json["by_share_of_travel"] = share_json(comparison.by_share);
+  json["matched_by_share_of_travel"] = share_json(comparison.matched_by_share);
   const Fairness fairness = judge_fairness(names_of(comparison), comparison);
   json["fairness"] = {{"known", fairness.known},
                       {"comparable", fairness.comparable},

@@ -12,23 +12,46 @@ namespace {
 
 using protocol::Result;
 
+// All sweeps of the setting; of a record, itself the first.
+std::vector<CurveAnswer> repeats_of(const Subject& subject) {
+  std::vector<CurveAnswer> out = subject.again;
+  if (subject.record) out.insert(out.begin(), *subject.record);
+  return out;
+}
+
 Side side_of(const PreparedSubject& fork) {
   if (fork.subject.record) return side_from_record(*fork.subject.record);
   return side_from_prediction(fork.subject.name, fork.subject.model->model, *fork.prediction);
 }
 
-std::vector<ElementDifference> elements_by_thirds(const Contributions& all,
-                                                  const std::vector<Span>& thirds) {
-  std::vector<ElementDifference> out;
-  for (const Contribution& part : all.parts) {
-    if (part.name == kHeatPart || part.name == kHalfLoopPart) continue;
-    out.push_back({part.name, {}});
-    for (const Span& third : thirds) {
-      out.back().thirds_N.push_back(
-          mean_between_N(all, part.difference_N, third.from_m, third.to_m));
-    }
-  }
+Result<Side> side_of_repeats(const PreparedSubject& fork) {
+  if (!fork.subject.record || fork.subject.again.empty()) return side_of(fork);
+  return side_from_records(repeats_of(fork.subject));
+}
+
+// The options with what the repeats tell of mounting the forks anew.
+Result<DifferenceOptions> with_mounts(const Subject& a, const Subject& b,
+                                      const DifferenceOptions& options) {
+  DifferenceOptions out = options;
+  if (a.again.empty() && b.again.empty()) return out;
+  Result<std::optional<MountScatter>> scatter = mount_scatter(repeats_of(a), repeats_of(b));
+  if (!scatter) return scatter.error();
+  out.mounts = *std::move(scatter);
   return out;
+}
+
+void add_mount_remark(const std::optional<MountScatter>& mounts, bool asked,
+                      std::vector<std::string>& out) {
+  if (mounts) {
+    out.push_back(fmt::format(
+        "mounting a fork anew moved its midline by {:.1f} N rms ({} mountings of A, {} of B; {} "
+        "degrees of freedom); every uncertainty of a difference holds that",
+        mounts->rms_N, mounts->mountings_a, mounts->mountings_b, mounts->degrees_of_freedom));
+  } else if (asked) {
+    out.push_back(
+        "all sweeps of each fork are of one mounting, so what mounting anew changes is "
+        "not in the uncertainties");
+  }
 }
 
 void add_remarks(const Comparison& comparison, std::vector<std::string>& out) {
@@ -55,12 +78,18 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
   if (!fork_a) return fork_a.error();
   const Result<PreparedSubject> fork_b = prepare(b);
   if (!fork_b) return fork_b.error();
+  const Result<DifferenceOptions> with = with_mounts(a, b, options.difference);
+  if (!with) return with.error();
   Comparison out;
-  out.a = side_of(*fork_a);
-  out.b = side_of(*fork_b);
+  Result<Side> side_a = side_of_repeats(*fork_a);
+  if (!side_a) return side_a.error();
+  Result<Side> side_b = side_of_repeats(*fork_b);
+  if (!side_b) return side_b.error();
+  out.a = *std::move(side_a);
+  out.b = *std::move(side_b);
   out.a_is_record = a.record.has_value();
   out.b_is_record = b.record.has_value();
-  Result<Difference> difference = difference_of(out.a, out.b, options.difference);
+  Result<Difference> difference = difference_of(out.a, out.b, *with);
   if (!difference) return difference.error();
   out.difference = *std::move(difference);
   out.crossings = find_crossovers(out.difference);
@@ -68,10 +97,9 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
   out.thirds = find_thirds(out.difference);
   if (a.model && b.model) {
     out.contributions = contributions_of(*fork_a->prediction, *fork_b->prediction);
-    out.elements = elements_by_thirds(*out.contributions, out.thirds);
     Result<NearestSetting> nearest = find_nearest_setting(*a.model, *b.model, options.nearest);
     if (nearest) {
-      const Result<void> promised = make_promise(*fork_a, b, options.difference, *nearest);
+      const Result<void> promised = make_promise(*fork_a, b, *with, *nearest);
       if (!promised) {
         out.remarks.push_back("what that setting will show cannot be said: " +
                               promised.error().message);
@@ -81,9 +109,16 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
       out.remarks.push_back("no setting of B could be looked for: " + nearest.error().message);
     }
   }
-  Result<MatchedSag> matched = match_sag(*fork_a, *fork_b, options.sag, options.difference);
+  Result<MatchedSag> matched = match_sag(*fork_a, *fork_b, options.sag, *with);
   if (!matched) return matched.error();
   out.matched_sag = *std::move(matched);
+  out.by_share = compare_by_share(out.a, out.b, *with);
+  if (out.matched_sag.a && out.matched_sag.b) {
+    out.matched_by_share = compare_by_share(
+        side_from_prediction(out.a.name, a.model->model, out.matched_sag.a->prediction),
+        side_from_prediction(out.b.name, b.model->model, out.matched_sag.b->prediction), *with);
+  }
+  add_mount_remark(with->mounts, !a.again.empty() || !b.again.empty(), out.remarks);
   add_remarks(out, out.remarks);
   return out;
 }

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "fitting/compare/by_share.hpp"
 #include "fitting/compare/contributions.hpp"
 #include "fitting/compare/matched_sag.hpp"
 #include "fitting/compare/nearest_setting.hpp"
@@ -17,12 +18,6 @@ struct CompareOptions {
   NearestOptions nearest;
 };
 
-// One element's part of A - B in the slow spring, as means over the thirds of the compared travel.
-struct ElementDifference {
-  std::string name;
-  std::vector<double> thirds_N;
-};
-
 struct Comparison {
   Side a;
   Side b;
@@ -32,9 +27,11 @@ struct Comparison {
   Crossings crossings;
   std::vector<Span> spans;
   std::vector<Span> thirds;
-  std::vector<ElementDifference> elements;     // empty unless both are models
-  std::optional<Contributions> contributions;  // likewise
+  std::optional<Contributions> contributions;  // of two models
   MatchedSag matched_sag;
+  // Of forks that differ in travel; the second at matched sag.
+  std::optional<ComparedByShare> by_share;
+  std::optional<ComparedByShare> matched_by_share;
   std::optional<NearestSetting> nearest;  // of B towards A; only if both are models
   std::vector<std::string> remarks;
 };

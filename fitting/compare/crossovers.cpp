@@ -203,8 +203,9 @@ Crossings find_crossovers(const Difference& difference) {
   merge(difference, clusters);
   const double too_wide_m = kUnplacedShare * (difference.to_m() - difference.from_m());
   for (const Cluster& cluster : clusters) {
-    if (cluster.changes % 2 == 0) continue;
-    const std::optional<Crossover> crossover = place(difference, cluster);
+    // Back to where it came from: whether the curves crossed twice or only met is not told.
+    const bool twice = cluster.changes % 2 == 0;
+    const std::optional<Crossover> crossover = twice ? std::nullopt : place(difference, cluster);
     if (crossover && crossover->standard_uncertainty_m <= too_wide_m) {
       crossings.crossovers.push_back(*crossover);
     } else {

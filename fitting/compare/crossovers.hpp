@@ -19,8 +19,9 @@ struct Crossover {
 
 struct Crossings {
   std::vector<Crossover> crossovers;  // by travel
-  // Sign changes whose place is in doubt by more than a tenth of the compared travel: the curves
-  // run alongside each other there and no crossing can be placed.
+  // Sign changes whose place is in doubt by more than a tenth of the compared travel, or that take
+  // each other back within their doubt: the curves run alongside each other there and no crossing
+  // can be placed.
   int unplaced = 0;
 };
 

@@ -7,26 +7,13 @@
 #include <cmath>
 #include <random>
 
+#include "fitting/compare/interpolate.hpp"
+
 namespace fitting {
 namespace {
 
 constexpr double kCommonTravelMin_m = 0.005;
 constexpr double kPointwise95 = 1.96;
-
-// Rows interpolate a side's points at the wanted travels.
-Eigen::MatrixXd interpolation(const std::vector<double>& from_m,
-                              const std::vector<double>& wanted_m) {
-  Eigen::MatrixXd matrix = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(wanted_m.size()),
-                                                 static_cast<Eigen::Index>(from_m.size()));
-  for (std::size_t i = 0; i < wanted_m.size(); ++i) {
-    const auto right = std::upper_bound(from_m.begin() + 1, from_m.end() - 1, wanted_m[i]);
-    const auto j = static_cast<Eigen::Index>(right - from_m.begin());
-    const double share = (wanted_m[i] - *(right - 1)) / (*right - *(right - 1));
-    matrix(static_cast<Eigen::Index>(i), j - 1) = 1.0 - share;
-    matrix(static_cast<Eigen::Index>(i), j) = share;
-  }
-  return matrix;
-}
 
 void add_square(Eigen::MatrixXd& covariance, const Eigen::VectorXd& shift) {
   covariance += shift * shift.transpose();
@@ -119,15 +106,18 @@ protocol::Result<Difference> difference_of(const Side& a, const Side& b,
   const double to_m = result.covered_from_m + options.to_share * covered_m;
   const long cells = std::max(4L, std::lround((to_m - from_m) / options.step_m));
   result.step_m = (to_m - from_m) / static_cast<double>(cells);
-  for (long i = 0; i <= cells; ++i) {
-    result.travel_m.push_back(from_m + static_cast<double>(i) * result.step_m);
-  }
+  result.travel_m = even_grid_m(from_m, to_m, cells);
   const Eigen::MatrixXd to_a = interpolation(a.travel_m, result.travel_m);
   const Eigen::MatrixXd to_b = interpolation(b.travel_m, result.travel_m);
   result.difference_N = to_a * a.midline_N - to_b * b.midline_N;
   result.covariance_N2 =
       to_a * a.own_covariance_N2 * to_a.transpose() + to_b * b.own_covariance_N2 * to_b.transpose();
   add_shared(result.covariance_N2, a, to_a, b, to_b);
+  if (options.mounts) {
+    const Eigen::MatrixXd to_grid = held_interpolation(options.mounts->travel_m, result.travel_m);
+    result.covariance_N2 +=
+        options.mounts->share() * to_grid * options.mounts->covariance_N2 * to_grid.transpose();
+  }
   result.standard_uncertainty_N = result.covariance_N2.diagonal().cwiseMax(0.0).cwiseSqrt();
   result.band_factor = simultaneous_factor(result.covariance_N2, options.draws, options.seed);
   return result;

@@ -4,8 +4,10 @@
 
 #include <Eigen/Core>
 #include <cstdint>
+#include <optional>
 #include <vector>
 
+#include "fitting/compare/mounts.hpp"
 #include "fitting/compare/side.hpp"
 
 namespace fitting {
@@ -16,6 +18,7 @@ struct DifferenceOptions {
   double to_share = 0.95;
   int draws = 2000;  // of the simultaneous band
   std::uint64_t seed = 20231;
+  std::optional<MountScatter> mounts;  // enters every difference
 };
 
 struct Difference {

@@ -102,6 +102,31 @@ std::vector<std::string> crossover_sentences(const Names& names, const Crossings
   return sentences;
 }
 
+std::vector<std::string> share_sentences(const Names& names, const ComparedByShare& compared,
+                                         const std::string& when) {
+  const auto percent = [&](double travel_m) {
+    return fmt::format("{:.0f} %", 100.0 * travel_m / compared.full_travel_m);
+  };
+  std::vector<std::string> firmer;
+  for (const Span& span : compared.spans) {
+    if (span.firmer == Firmer::neither) continue;
+    firmer.push_back(fmt::format("{} from {} to {} by {}",
+                                 span.firmer == Firmer::a ? names.a : names.b, percent(span.from_m),
+                                 percent(span.to_m),
+                                 newtons(span.mean_difference_N, span.standard_uncertainty_N)));
+  }
+  const std::string start = when + ", in percent of each fork's own travel, ";
+  std::vector<std::string> out = {firmer.empty()
+                                      ? start + "no difference is resolved."
+                                      : start + "the firmer is " + join_ranges(firmer) + "."};
+  for (const Crossover& crossover : compared.crossings.crossovers) {
+    out.push_back(fmt::format("{}, they cross at {:.1f} % +- {:.1f} % of travel.", when,
+                              100.0 * crossover.travel_m / compared.full_travel_m,
+                              100.0 * crossover.standard_uncertainty_m / compared.full_travel_m));
+  }
+  return out;
+}
+
 std::vector<std::string> sag_sentences(const Names& names, const Comparison& comparison) {
   const MatchedSag& matched = comparison.matched_sag;
   std::vector<std::string> sentences;
@@ -174,10 +199,17 @@ std::vector<std::string> compare_sentences(const Comparison& comparison) {
   out.push_back(judge_fairness(names, comparison).sentence);
   append(out, span_sentences(names, comparison.spans));
   append(out, crossover_sentences(names, comparison.crossings));
+  const bool tested = comparison.a_is_record && comparison.b_is_record;
+  if (comparison.by_share) {
+    append(out, share_sentences(names, *comparison.by_share, tested ? "As tested" : "As set"));
+  }
   if (comparison.contributions) {
     append(out, why_sentences(names, comparison.thirds, *comparison.contributions));
   }
   append(out, sag_sentences(names, comparison));
+  if (comparison.matched_by_share) {
+    append(out, share_sentences(names, *comparison.matched_by_share, "At matched sag"));
+  }
   if (comparison.nearest) append(out, nearest_sentences(names, *comparison.nearest));
   return out;
 }

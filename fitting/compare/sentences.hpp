@@ -24,8 +24,27 @@ std::vector<std::string> span_sentences(const Names& names, const std::vector<Sp
 // "They cross at 61.2 mm +- 1.5 mm: below it Larch is the firmer, above it Basalt."
 std::vector<std::string> crossover_sentences(const Names& names, const Crossings& crossings);
 
+// Of forks of different travel, in percent of each one's own. `when`: "As set", "At matched sag".
+std::vector<std::string> share_sentences(const Names& names, const ComparedByShare& compared,
+                                         const std::string& when);
+
 std::vector<std::string> sag_sentences(const Names& names, const Comparison& comparison);
 std::vector<std::string> nearest_sentences(const Names& names, const NearestSetting& nearest);
+
+// What makes most of the difference in a third of the travel, as means over it; the largest first.
+struct PartMean {
+  std::string name;
+  double mean_N = 0.0;
+};
+struct ThirdExplained {
+  double from_m = 0.0;
+  double to_m = 0.0;
+  double total_N = 0.0;
+  std::vector<PartMean> largest;
+};
+// A third in which no part is worth naming is left out.
+std::vector<ThirdExplained> explain_thirds(const std::vector<Span>& thirds,
+                                           const Contributions& all);
 
 // "From 8 to 50 mm the compression stroke of Larch is 12.3 N above that of Basalt; most of it:
 // positive chamber +30.1 N, negative chamber -15.0 N." One for each third.

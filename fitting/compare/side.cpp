@@ -4,6 +4,9 @@
 
 #include <algorithm>
 
+#include "fitting/compare/interpolate.hpp"
+#include "fitting/compare/mounts.hpp"
+
 namespace fitting {
 namespace {
 
@@ -92,6 +95,33 @@ Side side_from_record(const CurveAnswer& answer) {
                                        metadata.force_calibration->range_high));
   }
   return side;
+}
+
+protocol::Result<Side> side_from_records(const std::vector<CurveAnswer>& sweeps) {
+  Side side = side_from_record(sweeps.front());
+  if (sweeps.size() == 1) return side;
+  const protocol::Result<Mountings> mountings = mountings_of(sweeps);
+  if (!mountings) return mountings.error();
+  const Eigen::MatrixXd to_grid = held_interpolation(side.travel_m, mountings->travel_m);
+  // Each sweep's own doubt is about the first one's.
+  side.own_covariance_N2 =
+      to_grid * side.own_covariance_N2 * to_grid.transpose() / static_cast<double>(sweeps.size());
+  for (SharedShift& shared : side.shared) shared.force_N = to_grid * shared.force_N;
+  side.travel_m = mountings->travel_m;
+  side.midline_N = mountings->mean_N();
+  return side;
+}
+
+Curve curve_of(const Side& side) {
+  Curve curve;
+  curve.travel_m = side.travel_m;
+  curve.grid_step_m = side.travel_m[1] - side.travel_m[0];
+  curve.force_N = side.midline_N;
+  curve.covariance_N2 = side.own_covariance_N2;
+  for (const SharedShift& shared : side.shared) {
+    curve.covariance_N2 += shared.force_N * shared.force_N.transpose();
+  }
+  return curve;
 }
 
 Side side_from_prediction(const std::string& name, const FittedModel& model,

@@ -38,6 +38,15 @@ struct Side {
 // left out: as tested is as tested. ERRORS: as answer_curve.
 Side side_from_record(const CurveAnswer& answer);
 
+// The mean over mountings, and within them over sweeps, of one setting. What the sweeps do not
+// share averages out; the scatter of mountings is not in here (mounts.hpp). REQUIRES: not empty.
+// ERRORS: as mountings_of.
+protocol::Result<Side> side_from_records(const std::vector<CurveAnswer>& sweeps);
+
+// The midline with all of its doubt, shared or not, in one covariance. REQUIRES: evenly spaced
+// travels.
+Curve curve_of(const Side& side);
+
 // A model at a setting: the predicted midline of the settled cycle.
 Side side_from_prediction(const std::string& name, const FittedModel& model,
                           const Prediction& prediction);

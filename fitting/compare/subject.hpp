@@ -25,11 +25,14 @@ struct ModelSubject {
 // A model at a pressure and spacer count, otherwise as its fitted sweeps were.
 ModelSubject model_subject(const FittedModel& model, double pressure_gauge_Pa, int spacers);
 
-// Exactly one of the two is there.
+// Exactly one of record and model is there.
 struct Subject {
   std::string name;
   std::optional<CurveAnswer> record;
   std::optional<ModelSubject> model;
+  // Sweeps of the same fork and setting, mounted anew in between: of a record further ones, which
+  // are averaged with it; of a model any, which tell the scatter.
+  std::vector<CurveAnswer> again;
 
   const protocol::Fork& fork() const { return record ? record->metadata.fork : model->model.fork; }
 };

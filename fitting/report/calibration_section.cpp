@@ -28,17 +28,18 @@ struct ForceSource {
   }
 };
 
-ForceSource force_source(const protocol::Metadata& metadata) {
+ForceSource force_source(const protocol::Metadata& metadata, const UnitScale& force) {
   ForceSource source;
   source.gain = rounded(100.0 * metadata.doubt.gain_relative, 2) + " %";
-  source.zero = rounded(metadata.doubt.zero_N, 2);
+  source.zero = force.number(metadata.doubt.zero_N, 2);
   source.rig = metadata.rig_id.empty() ? "not named" : metadata.rig_id;
   source.range = "–";
   source.valid_until = "–";
   if (metadata.force_calibration) {
     const auto& applied = *metadata.force_calibration;
     source.certificate = applied.id.substr(0, 12);
-    source.range = rounded(applied.range_low, 0) + " to " + rounded(applied.range_high, 0);
+    source.range =
+        force.number(applied.range_low, 0) + " to " + force.number(applied.range_high, 0);
     if (!applied.valid_until.empty()) source.valid_until = applied.valid_until;
   }
   return source;
@@ -52,17 +53,17 @@ Section calibration_section(const ComparisonInput& input) {
   bool assumed = false;
   for (const auto* fork : {&input.a, &input.b}) {
     for (const auto& measured : fork->records) {
-      sources[force_source(measured.record.metadata)].push_back(measured.name);
+      sources[force_source(measured.record.metadata, input.units.force)].push_back(measured.name);
       assumed = assumed || !measured.record.metadata.doubt.calibrated;
     }
   }
   Table table{"calibration",
               "Load cell behind the forces",
               {{"Certificate", ColumnKind::text},
-               {"Calibrated range, N"},
+               {input.units.force.heading("Calibrated range")},
                {"Valid until", ColumnKind::text},
                {"Gain uncertainty"},
-               {"Zero uncertainty, N"},
+               {input.units.force.heading("Zero uncertainty")},
                {"Rig", ColumnKind::text},
                {"Records", ColumnKind::text}},
               {}};

@@ -73,12 +73,13 @@ void put_most_alike_first(std::vector<NamedRecord>& a, std::vector<NamedRecord>&
 }
 
 Result<ReportFork> make_fork(const std::string& key, const std::string& label,
-                             const FittedModel& model, const std::vector<NamedRecord>& records) {
+                             const FittedModel& model, const std::vector<NamedRecord>& records,
+                             const ReaderUnits& units) {
   ReportFork fork{key, label, model, {}};
   const PredictionRequest as_fitted = like_fitted(model, model.context.mean_pressure_gauge_Pa, 0);
   if (Result<LoopSplit> split = split_loop(model, as_fitted)) fork.loop_split = *std::move(split);
   fork.loop_setting = setting_text(as_fitted.pressure_gauge_Pa, 0) + ", at " +
-                      rounded(1e3 * as_fitted.speed_m_s, 1) + " mm/s";
+                      units.slow_speed.text(as_fitted.speed_m_s, 1);
   for (const auto& each : records) {
     Result<std::vector<double>> simulated_N = simulated_force_N(model, each.record);
     if (!simulated_N) return protocol::at(each.name, simulated_N.error());
@@ -87,10 +88,10 @@ Result<ReportFork> make_fork(const std::string& key, const std::string& label,
   return fork;
 }
 
-std::string speeds_text(double a_m_s, double b_m_s) {
-  const std::string a = rounded(1e3 * a_m_s, 1);
-  const std::string b = rounded(1e3 * b_m_s, 1);
-  return a == b ? a + " mm/s" : a + " and " + b + " mm/s";
+std::string speeds_text(double a_m_s, double b_m_s, const ReaderUnits& units) {
+  const std::string a = units.slow_speed.number(a_m_s, 1);
+  const std::string b = units.slow_speed.text(b_m_s, 1);
+  return a + " " + units.slow_speed.unit == b ? b : a + " and " + b;
 }
 
 // Nothing needs to be said where the load was asked for.
@@ -109,14 +110,14 @@ std::string pumped_text(const MatchedFork& fork, int spacers) {
 
 // Both models pumped for the same sag; none where no pressure does it.
 std::optional<ComparedPair> matched_pair(const Comparison& models, const ModelSubject& a,
-                                         const ModelSubject& b) {
+                                         const ModelSubject& b, const ReaderUnits& units) {
   const MatchedSag& matched = models.matched_sag;
   if (!matched.a || !matched.b || !matched.difference) return std::nullopt;
   ComparedPair pair;
   pair.id = "matched-sag";
   pair.heading = "At matched sag";
-  pair.curves =
-      "midlines of settled cycles at " + speeds_text(a.setting.speed_m_s, b.setting.speed_m_s);
+  pair.curves = "midlines of settled cycles at " +
+                speeds_text(a.setting.speed_m_s, b.setting.speed_m_s, units);
   pair.a = side_from_prediction(models.a.name, a.model, matched.a->prediction);
   pair.b = side_from_prediction(models.b.name, b.model, matched.b->prediction);
   pair.setting_a = pumped_text(*matched.a, a.setting.spacers);
@@ -157,60 +158,115 @@ ComparedPair plain_pair(const Comparison& comparison, const std::string& id,
   return pair;
 }
 
-Result<ComparedPair> measured_pair(const NamedRecord& a, const NamedRecord& b,
-                                   const CompareOptions& options) {
-  Result<CurveAnswer> curve_a = answer_curve(a.name, a.record);
-  if (!curve_a) return curve_a.error();
-  Result<CurveAnswer> curve_b = answer_curve(b.name, b.record);
-  if (!curve_b) return curve_b.error();
-  const double speed_a_m_s = curve_a->loop.speed_m_s;
-  const double speed_b_m_s = curve_b->loop.speed_m_s;
-  const Result<Comparison> comparison =
-      compare({a.name, *std::move(curve_a), std::nullopt},
-              {b.name, *std::move(curve_b), std::nullopt}, options);
-  if (!comparison) return comparison.error();
+// Of sweeps at one setting, the first being the one that is shown.
+Result<Comparison> measured_comparison(const Sweeps& a, const Sweeps& b,
+                                       const CompareOptions& options) {
+  const auto subject = [](const Sweeps& sweeps) {
+    Subject out{sweeps.front().name, sweeps.front(), std::nullopt, {}};
+    out.again.assign(sweeps.begin() + 1, sweeps.end());
+    return out;
+  };
+  return compare(subject(a), subject(b), options);
+}
+
+ComparedPair measured_pair(const Comparison& comparison, const Sweeps& sweeps_a,
+                           const Sweeps& sweeps_b, const ReaderUnits& units) {
+  const double speed_a_m_s = sweeps_a.front().loop.speed_m_s;
+  const double speed_b_m_s = sweeps_b.front().loop.speed_m_s;
   std::string curves = "measured midlines";
   if (speed_a_m_s > 0.0 && speed_b_m_s > 0.0) {
-    curves += " at " + speeds_text(speed_a_m_s, speed_b_m_s);
+    curves += " at " + speeds_text(speed_a_m_s, speed_b_m_s, units);
   }
-  ComparedPair pair = plain_pair(*comparison, "as-tested", "As tested", curves);
-  const auto& setting_a = a.record.metadata.setting;
-  const auto& setting_b = b.record.metadata.setting;
+  ComparedPair pair = plain_pair(comparison, "as-tested", "As tested", curves);
+  const auto& setting_a = sweeps_a.front().metadata.setting;
+  const auto& setting_b = sweeps_b.front().metadata.setting;
   pair.setting_a = setting_text(setting_a.pressure_gauge_Pa, setting_a.spacers);
   pair.setting_b = setting_text(setting_b.pressure_gauge_Pa, setting_b.spacers);
   return pair;
 }
 
-Result<void> add_pairs(const ReportRequest& request, const NamedRecord& a, const NamedRecord& b,
+// A pair in percent of each fork's own travel, beside the one that it is made of.
+void add_by_share(const std::optional<ComparedByShare>& compared, ComparisonInput& input) {
+  if (!compared) return;
+  ComparedPair pair = input.pairs.back();
+  pair.id += "-by-share";
+  pair.heading += ", in percent of travel";
+  pair.full_travel_m = compared->full_travel_m;
+  pair.a = compared->a;
+  pair.b = compared->b;
+  pair.difference = compared->difference;
+  pair.crossings = compared->crossings;
+  pair.spans = compared->spans;
+  pair.thirds = compared->thirds;
+  pair.load_N.reset();
+  pair.sag_a.reset();
+  pair.sag_b.reset();
+  pair.answer_a.reset();
+  pair.answer_b.reset();
+  pair.remarks.clear();
+  input.pairs.push_back(std::move(pair));
+}
+
+// The front record, and further ones of its setting that say which mounting they are of.
+Result<Sweeps> sweeps_of_setting(const std::vector<NamedRecord>& records) {
+  Sweeps out;
+  for (const NamedRecord& each : records) {
+    const bool numbered = each.record.metadata.conditions.mounting.has_value();
+    const bool first = &each == &records.front();
+    if (!first && !(numbered && records.front().record.metadata.conditions.mounting)) continue;
+    Result<CurveAnswer> curve = answer_curve(each.name, each.record);
+    if (!curve) return curve.error();
+    out.push_back(*std::move(curve));
+    if (!first && !check_repeats({out.front(), out.back()})) out.pop_back();
+  }
+  return out;
+}
+
+Result<void> add_pairs(const ReportRequest& request, const Sweeps& sweeps_a, const Sweeps& sweeps_b,
                        ComparisonInput& input) {
-  const auto& setting_a = a.record.metadata.setting;
-  const auto& setting_b = b.record.metadata.setting;
+  const auto& setting_a = sweeps_a.front().metadata.setting;
+  const auto& setting_b = sweeps_b.front().metadata.setting;
   const ModelSubject model_a =
       model_subject(request.model_a, setting_a.pressure_gauge_Pa, setting_a.spacers);
   const ModelSubject model_b =
       model_subject(request.model_b, setting_b.pressure_gauge_Pa, setting_b.spacers);
+  const auto repeats = [](const Sweeps& sweeps) { return sweeps.size() > 1 ? sweeps : Sweeps{}; };
   const Result<Comparison> models =
-      compare({request.name_a, std::nullopt, model_a}, {request.name_b, std::nullopt, model_b},
-              request.compare);
+      compare({request.name_a, std::nullopt, model_a, repeats(sweeps_a)},
+              {request.name_b, std::nullopt, model_b, repeats(sweeps_b)}, request.compare);
   if (!models) return models.error();
   input.nearest = models->nearest;
-  if (auto pair = matched_pair(*models, model_a, model_b)) {
+  if (auto pair = matched_pair(*models, model_a, model_b, request.units)) {
     input.pairs.push_back(*std::move(pair));
+    add_by_share(models->matched_by_share, input);
   } else {
-    ComparedPair as_set =
-        plain_pair(*models, "as-set", "As set",
-                   "midlines of settled cycles at " +
-                       speeds_text(model_a.setting.speed_m_s, model_b.setting.speed_m_s));
+    ComparedPair as_set = plain_pair(
+        *models, "as-set", "As set",
+        "midlines of settled cycles at " +
+            speeds_text(model_a.setting.speed_m_s, model_b.setting.speed_m_s, request.units));
     as_set.setting_a = setting_text(setting_a.pressure_gauge_Pa, setting_a.spacers);
     as_set.setting_b = setting_text(setting_b.pressure_gauge_Pa, setting_b.spacers);
     input.pairs.push_back(std::move(as_set));
+    add_by_share(models->by_share, input);
     input.cautions.push_back(
         "The sags were not matched: " + models->matched_sag.not_matched_reason + ".");
   }
-  Result<ComparedPair> measured = measured_pair(a, b, request.compare);
+  const Result<Comparison> measured = measured_comparison(sweeps_a, sweeps_b, request.compare);
   if (!measured) return measured.error();
-  input.pairs.push_back(*std::move(measured));
+  input.pairs.push_back(measured_pair(*measured, sweeps_a, sweeps_b, request.units));
+  add_by_share(measured->by_share, input);
   return {};
+}
+
+void add_rides(const ReportRequest& request, ComparisonInput& input) {
+  std::vector<const TimeByTravel*> times;
+  for (const auto& [trace, answer] :
+       {std::pair{&request.ride_a, &input.rides.a}, {&request.ride_b, &input.rides.b}}) {
+    if (!*trace) continue;
+    *answer = answer_ride(**trace, request.ride_question);
+    times.push_back(&(*answer)->time);
+  }
+  if (!times.empty()) input.rides.met = weigh_by_ride(input.pairs.front().difference, times);
 }
 
 }  // namespace
@@ -231,19 +287,24 @@ Result<ComparisonInput> make_comparison_input(const ReportRequest& request) {
   const std::string& fork_b = request.model_b.fork.name;
   const bool alike = fork_a == fork_b;
   Result<ReportFork> a =
-      make_fork("a", alike ? fork_a + " (A)" : fork_a, request.model_a, records_a);
+      make_fork("a", alike ? fork_a + " (A)" : fork_a, request.model_a, records_a, request.units);
   if (!a) return a.error();
   Result<ReportFork> b =
-      make_fork("b", alike ? fork_b + " (B)" : fork_b, request.model_b, records_b);
+      make_fork("b", alike ? fork_b + " (B)" : fork_b, request.model_b, records_b, request.units);
   if (!b) return b.error();
   input.a = *std::move(a);
   input.b = *std::move(b);
   input.title = request.title.empty() ? input.a.label + " against " + input.b.label : request.title;
   input.program = request.program;
   input.made = request.made;
-  if (auto ok = add_pairs(request, records_a.front(), records_b.front(), input); !ok) {
-    return ok.error();
-  }
+  input.units = request.units;
+  const Result<Sweeps> sweeps_a = sweeps_of_setting(records_a);
+  if (!sweeps_a) return sweeps_a.error();
+  const Result<Sweeps> sweeps_b = sweeps_of_setting(records_b);
+  if (!sweeps_b) return sweeps_b.error();
+  if (auto ok = add_pairs(request, *sweeps_a, *sweeps_b, input); !ok) return ok.error();
+  input.mounts = *mount_scatter(*sweeps_a, *sweeps_b);
+  add_rides(request, input);
   return input;
 }
 

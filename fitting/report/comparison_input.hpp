@@ -24,6 +24,10 @@ struct ReportRequest {
   std::vector<NamedRecord> records_a;
   std::vector<NamedRecord> records_b;
   CompareOptions compare;
+  ReaderUnits units = reader_units();
+  std::optional<RideTrace> ride_a;
+  std::optional<RideTrace> ride_b;
+  RideQuestion ride_question;
   std::string program;
   std::string made;
 };

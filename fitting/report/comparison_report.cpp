@@ -46,14 +46,15 @@ std::string elsewhere(const ComparedPair& pair) {
 }
 
 std::string fit_sentence(const ComparisonInput& input) {
+  const UnitScale& force = input.units.force;
   return fmt::format(
-      "The fitted models follow the sweeps to {} N rms ({}) and {} N rms ({}), of which {} and {} "
-      "N "
-      "are a pattern that the models do not know.",
-      rounded(input.a.model.rms_residual_N, 1), input.a.label,
-      rounded(input.b.model.rms_residual_N, 1), input.b.label,
-      rounded(input.a.model.structured_residual_N, 1),
-      rounded(input.b.model.structured_residual_N, 1));
+      "The fitted models follow the sweeps to {} rms ({}) and {} rms ({}), of which {} and {} are "
+      "a "
+      "pattern that the models do not know.",
+      force.text(input.a.model.rms_residual_N, 1), input.a.label,
+      force.text(input.b.model.rms_residual_N, 1), input.b.label,
+      force.text(input.a.model.structured_residual_N, 1),
+      force.text(input.b.model.structured_residual_N, 1));
 }
 
 }  // namespace
@@ -61,18 +62,19 @@ std::string fit_sentence(const ComparisonInput& input) {
 std::vector<Finding> comparison_summary(const ComparisonInput& input) {
   ENSURE(!input.pairs.empty());
   const ComparedPair& pair = input.pairs.front();
-  const PairNames names{input.a.label, input.b.label};
+  const PairWords names = words_of(input);
+  const UnitScale travel = travel_of(pair, names.units);
   std::vector<Finding> findings;
   const auto add = [&](const std::string& sentence, const std::string& section) {
     if (!sentence.empty()) findings.push_back({sentence, section});
   };
   add(sag_sentence(pair, names), pair.id);
   if (const Span* span = leading_span(pair)) {
-    add(pair.heading + ", " + span_sentence(*span, names) + elsewhere(pair), pair.id);
+    add(pair.heading + ", " + span_sentence(*span, names, travel) + elsewhere(pair), pair.id);
   } else {
-    add(fmt::format("{}, no difference is resolved anywhere from {} to {} mm.", pair.heading,
-                    rounded(1e3 * pair.difference.from_m(), 0),
-                    rounded(1e3 * pair.difference.to_m(), 0)),
+    add(fmt::format("{}, no difference is resolved anywhere from {} to {}.", pair.heading,
+                    travel.number(pair.difference.from_m(), 0),
+                    travel.text(pair.difference.to_m(), 0)),
         pair.id);
   }
   add(reason_sentence(pair, names), "elements");
@@ -89,11 +91,13 @@ Report make_comparison_report(const ComparisonInput& input) {
   report.summary = comparison_summary(input);
   report.cautions = cautions_of(input);
   for (const auto& pair : input.pairs) report.sections.push_back(comparison_section(input, pair));
+  report.sections.push_back(rate_section(input));
   report.sections.push_back(numbers_section(input));
   report.sections.push_back(contributions_section(input));
   report.sections.push_back(elements_section(input));
   report.sections.push_back(loop_split_section(input));
   report.sections.push_back(nearest_section(input));
+  report.sections.push_back(ridden_section(input));
   report.sections.push_back(fans_section(input));
   report.sections.push_back(loops_section(input));
   report.sections.push_back(parameters_section(input));

@@ -17,7 +17,9 @@
 #include "fitting/model/fitted_model.hpp"
 #include "fitting/model/loop_split.hpp"
 #include "fitting/model/predict.hpp"
+#include "fitting/report/reader_units.hpp"
 #include "fitting/report/section.hpp"
+#include "fitting/ride/ride_json.hpp"
 #include "protocol/record/sweep_record.hpp"
 
 namespace fitting {
@@ -43,6 +45,7 @@ struct ComparedPair {
   std::string id;       // as-tested, matched-sag; lower-case letters, digits and '-'
   std::string heading;  // "As tested"
   std::string curves;   // what is compared: "midlines at 4.0 mm/s", "slow springs"
+  std::optional<double> full_travel_m;  // travel is counted in percent of this
   Side a;
   Side b;
   std::string setting_a;  // "81.0 psi (5.58 bar), 1 spacer"
@@ -60,24 +63,36 @@ struct ComparedPair {
   std::vector<std::string> remarks;
 };
 
+// What was ridden, and the bench difference of the first pair as the riders met it.
+struct ReportRides {
+  std::optional<RideAnswer> a;
+  std::optional<RideAnswer> b;
+  std::optional<RiddenDifference> met;
+};
+
 struct ComparisonInput {
   std::string title;
+  ReaderUnits units = reader_units();
   ReportFork a;
   ReportFork b;
   std::vector<ComparedPair> pairs;        // the first one is the fairest and speaks in the summary
   std::vector<std::string> cautions;      // of the whole report
   std::optional<NearestSetting> nearest;  // of B to A as in the first pair
-  std::string program;                    // "springwright 0.1.0"
-  std::string made;                       // date, as a label
+  ReportRides rides;
+  std::optional<MountScatter> mounts;  // none: no fork was mounted twice
+  std::string program;                 // "springwright 0.1.0"
+  std::string made;                    // date, as a label
 };
 
 Section comparison_section(const ComparisonInput& input, const ComparedPair& pair);
 Section contributions_section(const ComparisonInput& input);
 Section elements_section(const ComparisonInput& input);
+Section rate_section(const ComparisonInput& input);
 Section numbers_section(const ComparisonInput& input);
 Section fans_section(const ComparisonInput& input);
 Section loop_split_section(const ComparisonInput& input);
 Section nearest_section(const ComparisonInput& input);
+Section ridden_section(const ComparisonInput& input);
 Section loops_section(const ComparisonInput& input);
 Section parameters_section(const ComparisonInput& input);
 Section settings_section(const ComparisonInput& input);

@@ -42,42 +42,45 @@ std::vector<double> shown_travels_m(const Shown& shown) {
   return travels;
 }
 
-Table elements_table(const ReportFork& fork, const Shown& shown, const std::string& setting) {
+Table elements_table(const ReportFork& fork, const Shown& shown, const std::string& setting,
+                     const ReaderUnits& units) {
+  const UnitScale& force = units.force;
   const Prediction& answer = shown.answer;
   Table table{"element-parts-" + fork.key,
               fork.label + " at " + setting + ": parts of the slow spring",
-              {{"Travel, mm", ColumnKind::text}},
+              {{units.travel.heading("Travel"), ColumnKind::text}},
               {}};
   const std::vector<ElementForce> elements = acting(answer);
-  for (const auto& element : elements) table.columns.push_back({element.name + ", N"});
-  table.columns.push_back({"Slow spring, N"});
-  table.columns.push_back({"Standard uncertainty, N"});
+  for (const auto& element : elements) table.columns.push_back({force.heading(element.name)});
+  table.columns.push_back({force.heading("Slow spring")});
+  table.columns.push_back({force.heading("Standard uncertainty")});
   for (double at_m : shown_travels_m(shown)) {
-    std::string travel = rounded(1e3 * at_m, 1);
+    std::string travel = units.travel.number(at_m, 1);
     if (shown.sag && at_m == shown.sag->travel_m) travel += " (sag)";
     std::vector<std::string> row{travel};
     for (const auto& element : elements) {
-      row.push_back(rounded(value_at(answer.travel_m, element.force_N, at_m), 1));
+      row.push_back(force.number(value_at(answer.travel_m, element.force_N, at_m), 1));
     }
-    row.push_back(rounded(value_at(answer.travel_m, answer.spring_N, at_m), 1));
+    row.push_back(force.number(value_at(answer.travel_m, answer.spring_N, at_m), 1));
     row.push_back(
-        rounded(value_at(answer.travel_m, answer.spring_standard_uncertainty_N, at_m), 1));
+        force.number(value_at(answer.travel_m, answer.spring_standard_uncertainty_N, at_m), 1));
     table.rows.push_back(std::move(row));
   }
   return table;
 }
 
-std::string element_sentence(const ReportFork& fork, const Prediction& answer) {
+std::string element_sentence(const ReportFork& fork, const Prediction& answer,
+                             const ReaderUnits& units) {
   const double at_m = kFirstShown_m;
   std::string parts;
   for (const auto& element : answer.elements) {
     const double force_N = value_at(answer.travel_m, element.force_N, at_m);
     if (std::abs(force_N) < 0.5) continue;
     if (!parts.empty()) parts += ", ";
-    parts += rounded(force_N, 0) + " N from the " + element.name;
+    parts += units.force.text(force_N, 0) + " from the " + element.name;
   }
-  return fmt::format("At {} mm {} carries {} N slowly: {}.", rounded(1e3 * at_m, 0), fork.label,
-                     rounded(value_at(answer.travel_m, answer.spring_N, at_m), 0), parts);
+  return fmt::format("At {} {} carries {} slowly: {}.", units.travel.text(at_m, 0), fork.label,
+                     units.force.text(value_at(answer.travel_m, answer.spring_N, at_m), 0), parts);
 }
 
 struct ForceRange {
@@ -95,7 +98,7 @@ struct ForceRange {
 };
 
 Figure elements_figure(const ReportFork& fork, const Shown& shown, const std::string& setting,
-                       const ForceRange& range) {
+                       const ForceRange& range, const ReaderUnits& units) {
   static constexpr Tone kTones[] = {Tone::first, Tone::second, Tone::third, Tone::fourth,
                                     Tone::fifth};
   Figure figure;
@@ -103,22 +106,22 @@ Figure elements_figure(const ReportFork& fork, const Shown& shown, const std::st
   figure.size = FigureSize::half;
   figure.title = fork.label + ": parts of the slow spring";
   figure.subtitle = setting;
-  figure.x = {"Travel", "mm"};
+  figure.x = units.travel.axis("Travel");
   Panel panel;
-  panel.y = {"Force", "N"};
+  panel.y = units.force.axis("Force");
   panel.layers.push_back(HorizontalMarker{"", 0.0});
   // Both figures share their scale, so that they can be compared at a glance.
-  panel.y.from = std::min(0.0, range.low_N);
-  panel.y.to = range.high_N;
-  std::vector<double> travel_mm;
-  for (double travel_m : shown.answer.travel_m) travel_mm.push_back(1e3 * travel_m);
+  panel.y.from = units.force.of(std::min(0.0, range.low_N));
+  panel.y.to = units.force.of(range.high_N);
+  const std::vector<double> travel = units.travel.of(shown.answer.travel_m);
   std::size_t tone = 0;
   for (const auto& element : acting(shown.answer)) {
-    panel.layers.push_back(
-        Line{element.name, kTones[tone++ % std::size(kTones)], travel_mm, element.force_N});
+    panel.layers.push_back(Line{element.name, kTones[tone++ % std::size(kTones)], travel,
+                                units.force.of(element.force_N)});
   }
   figure.panels = {panel};
-  figure.alt = "Parts of the slow spring against travel. " + element_sentence(fork, shown.answer);
+  figure.alt =
+      "Parts of the slow spring against travel. " + element_sentence(fork, shown.answer, units);
   return figure;
 }
 
@@ -134,13 +137,13 @@ Section elements_section(const ComparisonInput& input) {
   const Shown shown_a{*pair->answer_a, pair->sag_a};
   const Shown shown_b{*pair->answer_b, pair->sag_b};
   auto& blocks = section.blocks;
-  blocks.push_back(Paragraph{element_sentence(input.a, *pair->answer_a) + " " +
-                             element_sentence(input.b, *pair->answer_b) +
+  blocks.push_back(Paragraph{element_sentence(input.a, *pair->answer_a, input.units) + " " +
+                             element_sentence(input.b, *pair->answer_b, input.units) +
                              " The parts add up to the slow spring at every travel."});
-  blocks.push_back(elements_figure(input.a, shown_a, pair->setting_a, range));
-  blocks.push_back(elements_figure(input.b, shown_b, pair->setting_b, range));
-  blocks.push_back(elements_table(input.a, shown_a, pair->setting_a));
-  blocks.push_back(elements_table(input.b, shown_b, pair->setting_b));
+  blocks.push_back(elements_figure(input.a, shown_a, pair->setting_a, range, input.units));
+  blocks.push_back(elements_figure(input.b, shown_b, pair->setting_b, range, input.units));
+  blocks.push_back(elements_table(input.a, shown_a, pair->setting_a, input.units));
+  blocks.push_back(elements_table(input.b, shown_b, pair->setting_b, input.units));
   return section;
 }
 

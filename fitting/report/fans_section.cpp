@@ -2,7 +2,9 @@
 // the vent of the lower legs, one at a time.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "fitting/report/comparison_report.hpp"
 #include "fitting/report/numbers.hpp"
@@ -16,6 +18,8 @@ constexpr double kPressureStep_psi = 5.0;
 constexpr double kWarmer_K = 15.0;
 constexpr double kHeight_m = 2000.0;
 constexpr double kVent_m = 0.030;
+constexpr double kTop_m = 0.020;  // where the end of extension is looked for
+constexpr int kTopCells = 200;
 
 struct Branch {
   std::string label;
@@ -61,7 +65,9 @@ PredictionRequest vented(PredictionRequest request, double at_m) {
   return request;
 }
 
-std::vector<Fan> fans_of(const FittedModel& model, const PredictionRequest& as_set) {
+std::vector<Fan> fans_of(const FittedModel& model, const PredictionRequest& as_set,
+                         const ReaderUnits& units) {
+  const std::string warmer = units.system == UnitSystem::metric ? "15 °C" : "27 °F";
   std::vector<Fan> out;
   if (protocol::has_air_spring(model.fork.kind)) {
     out.push_back({"pressure",
@@ -75,12 +81,15 @@ std::vector<Fan> fans_of(const FittedModel& model, const PredictionRequest& as_s
   }
   out.push_back({"temperature",
                  "Temperature after pumping",
-                 {{"15 °C colder", warmed(as_set, -kWarmer_K)},
-                  {"15 °C warmer", warmed(as_set, kWarmer_K)}}});
-  out.push_back({"height", "Height after pumping", {{"2000 m up", lifted(as_set, kHeight_m)}}});
+                 {{warmer + " colder", warmed(as_set, -kWarmer_K)},
+                  {warmer + " warmer", warmed(as_set, kWarmer_K)}}});
+  out.push_back({"height",
+                 "Height after pumping",
+                 {{units.distance.text(kHeight_m, 0) + " up", lifted(as_set, kHeight_m)}}});
   if (protocol::has_lower_legs(model.fork.kind)) {
-    out.push_back(
-        {"vent", "Vent of the lower legs", {{"vented at 30 mm", vented(as_set, kVent_m)}}});
+    out.push_back({"vent",
+                   "Vent of the lower legs",
+                   {{"vented at " + units.travel.text(kVent_m, 0), vented(as_set, kVent_m)}}});
   }
   return out;
 }
@@ -94,38 +103,64 @@ std::vector<double> travels_m(const FittedModel& model) {
 }
 
 // Force gained against as set. A branch that the fork cannot be set to is left out.
-Figure fan_figure(const ReportFork& fork, const PredictionRequest& as_set, const Fan& fan) {
+Figure fan_figure(const ReportFork& fork, const PredictionRequest& as_set, const Fan& fan,
+                  const ReaderUnits& units) {
   static constexpr Tone kTones[] = {Tone::first, Tone::second, Tone::third};
   Figure figure;
   figure.name = "what-if-" + fan.name + "-" + fork.key;
   figure.size = FigureSize::half;
   figure.title = fork.label + ": " + fan.title;
   figure.subtitle = "against " + shown_setting(as_set.pressure_gauge_Pa, as_set.spacers);
-  figure.x = {"Travel", "mm"};
+  figure.x = units.travel.axis("Travel");
   Panel panel;
-  panel.y = {"Force gained", "N"};
+  panel.y = units.force.axis("Force gained");
   panel.y.include_zero = true;
   panel.layers.push_back(HorizontalMarker{"", 0.0});
   const std::vector<double> travel_m = travels_m(fork.model);
-  std::vector<double> travel_mm;
-  for (double each_m : travel_m) travel_mm.push_back(1e3 * each_m);
+  const std::vector<double> travel = units.travel.of(travel_m);
   const auto base_N = slow_spring_N(fork.model, as_set, travel_m);
   std::size_t tone = 0;
   for (const Branch& branch : fan.branches) {
     const auto moved_N = slow_spring_N(fork.model, branch.request, travel_m);
     if (!base_N || !moved_N) continue;
-    Line line{branch.label, kTones[tone++ % std::size(kTones)], travel_mm, {}};
+    Line line{branch.label, kTones[tone++ % std::size(kTones)], travel, {}};
     for (std::size_t i = 0; i < travel_m.size(); ++i) {
-      line.y.push_back((*moved_N)[i] - (*base_N)[i]);
+      line.y.push_back(units.force.of((*moved_N)[i] - (*base_N)[i]));
     }
     const std::size_t mid = line.y.size() / 2;
-    figure.alt += fmt::format("{}{}: {} N at the start, {} N at half travel, {} N at the end.",
-                              figure.alt.empty() ? "" : " ", branch.label, rounded(line.y[1], 0),
-                              rounded(line.y[mid], 0), rounded(line.y.back(), 0));
+    figure.alt += fmt::format(
+        "{}{}: {} {unit} at the start, {} {unit} at half travel, {} {unit} at the "
+        "end.",
+        figure.alt.empty() ? "" : " ", branch.label, rounded(line.y[1], 0), rounded(line.y[mid], 0),
+        rounded(line.y.back(), 0), fmt::arg("unit", units.force.unit));
     panel.layers.push_back(std::move(line));
   }
   figure.panels = {panel};
   return figure;
+}
+
+// What venting in the travel costs at the top: the lower legs pull the fork in.
+std::string vent_sentence(const ReportFork& fork, const PredictionRequest& as_set,
+                          const ReaderUnits& units) {
+  if (!protocol::has_lower_legs(fork.model.fork.kind)) return "";
+  const auto rests_at_m = [&](const PredictionRequest& request) -> std::optional<double> {
+    std::vector<double> travel_m;
+    for (int i = 0; i <= kTopCells; ++i) travel_m.push_back(kTop_m * i / kTopCells);
+    const auto force_N = slow_spring_N(fork.model, request, travel_m);
+    if (!force_N) return std::nullopt;
+    for (std::size_t i = 0; i < travel_m.size(); ++i) {
+      if ((*force_N)[i] > 0.0) return travel_m[i];
+    }
+    return std::nullopt;
+  };
+  const std::optional<double> usual_m = rests_at_m(as_set);
+  const std::optional<double> vented_m = rests_at_m(vented(as_set, kVent_m));
+  if (!usual_m || !vented_m) return "";
+  const double lost_m = std::max(0.0, *vented_m - *usual_m);
+  return fmt::format(" Vented at {}, {} {}.", units.travel.text(kVent_m, 0), fork.label,
+                     lost_m < kTop_m / kTopCells
+                         ? "still extends as far"
+                         : "no longer extends its last " + units.travel.text(lost_m, 1));
 }
 
 bool draws_something(const Figure& figure) {
@@ -137,20 +172,23 @@ bool draws_something(const Figure& figure) {
 Section fans_section(const ComparisonInput& input) {
   Section section{"what-if", "What if", {}};
   std::vector<Block> figures;
+  std::string vents;
   for (const ReportFork* fork : {&input.a, &input.b}) {
     if (fork->records.empty()) continue;
     const auto& setting = fork->records.front().record.metadata.setting;
     const PredictionRequest as_set =
         like_fitted(fork->model, setting.pressure_gauge_Pa, setting.spacers);
-    for (const Fan& fan : fans_of(fork->model, as_set)) {
-      Figure figure = fan_figure(*fork, as_set, fan);
+    vents += vent_sentence(*fork, as_set, input.units);
+    for (const Fan& fan : fans_of(fork->model, as_set, input.units)) {
+      Figure figure = fan_figure(*fork, as_set, fan, input.units);
       if (draws_something(figure)) figures.emplace_back(std::move(figure));
     }
   }
   if (figures.empty()) return section;
   section.blocks.push_back(Paragraph{
       "Each figure changes one thing and leaves the rest as tested; drawn is what the slow spring "
-      "gains. Warmth and height come after pumping and venting: the air that was shut in stays."});
+      "gains. Warmth and height come after pumping and venting: the air that was shut in stays." +
+      vents});
   for (Block& figure : figures) section.blocks.push_back(std::move(figure));
   return section;
 }

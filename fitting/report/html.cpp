@@ -18,7 +18,8 @@ bool is_name(std::string_view name) {
 
 // Elements that never have content.
 bool is_void(std::string_view tag) {
-  constexpr std::array<std::string_view, 6> kVoid = {"br", "col", "hr", "img", "link", "meta"};
+  constexpr std::array<std::string_view, 7> kVoid = {"br",   "col",  "hr",    "img",
+                                                     "link", "meta", "source"};
   return std::find(kVoid.begin(), kVoid.end(), tag) != kVoid.end();
 }
 

@@ -17,19 +17,19 @@ constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 constexpr double kResidualBin_m = 0.002;
 constexpr std::size_t kBinRowsMin = 3;
 
-// What was measured less what was simulated, gathered along travel.
+// What was measured less what was simulated, gathered along travel; in the reader's units.
 struct ResidualBins {
-  std::vector<double> travel_mm;
-  std::vector<double> compression_N;
-  std::vector<double> rebound_N;
-  std::vector<double> low_N;  // one standard deviation of single readings about their mean
-  std::vector<double> high_N;
+  std::vector<double> travel;
+  std::vector<double> compression;
+  std::vector<double> rebound;
+  std::vector<double> low;  // one standard deviation of single readings about their mean
+  std::vector<double> high;
 };
 
 struct Misfit {
   double rms_N = 0.0;
   double worst_N = 0.0;  // of the binned lines
-  double worst_mm = 0.0;
+  double worst_m = 0.0;
 };
 
 struct Sum {
@@ -63,29 +63,29 @@ std::vector<Stroke> drawn_strokes(const protocol::SweepRecord& record) {
 
 class LoopDrawing {
  public:
-  explicit LoopDrawing(const MeasuredRecord& measured)
-      : measured_(measured), strokes_(drawn_strokes(measured.record)) {
+  LoopDrawing(const MeasuredRecord& measured, const ReaderUnits& units)
+      : measured_(measured), units_(units), strokes_(drawn_strokes(measured.record)) {
     ENSURE(measured.simulated_N.size() == measured.record.size());
     gather();
   }
 
   const Misfit& misfit() const { return misfit_; }
   double largest_N() const { return largest_N_; }
-  double largest_mm() const { return largest_mm_; }
+  double largest_m() const { return largest_m_; }
 
   std::vector<Panel> panels() const {
     Panel loop;
-    loop.y = {"Force", "N"};
+    loop.y = units_.force.axis("Force");
     loop.y.include_zero = true;
     loop.layers = {measured_line_, simulated_line_};
     Panel residual;
-    residual.y = {"Measured less simulated", "N"};
+    residual.y = units_.force.axis("Measured less simulated");
     residual.height_share = 0.42;
-    residual.layers = {HorizontalMarker{"", 0.0},
-                       Band{"spread of single readings", Tone::neutral, bins_.travel_mm,
-                            bins_.low_N, bins_.high_N},
-                       Line{"compression", Tone::difference, bins_.travel_mm, bins_.compression_N},
-                       Line{"rebound", Tone::fourth, bins_.travel_mm, bins_.rebound_N}};
+    residual.layers = {
+        HorizontalMarker{"", 0.0},
+        Band{"spread of single readings", Tone::neutral, bins_.travel, bins_.low, bins_.high},
+        Line{"compression", Tone::difference, bins_.travel, bins_.compression},
+        Line{"rebound", Tone::fourth, bins_.travel, bins_.rebound}};
     return {loop, residual};
   }
 
@@ -118,88 +118,93 @@ class LoopDrawing {
     }
     if (all.count > 0) misfit_.rms_N = std::sqrt(all.squares / static_cast<double>(all.count));
     for (std::size_t i = 0; i < bins; ++i) {
-      const double centre_mm = 1e3 * (low_m + (static_cast<double>(i) + 0.5) * kResidualBin_m);
-      bins_.travel_mm.push_back(centre_mm);
-      bins_.compression_N.push_back(compression[i].mean());
-      bins_.rebound_N.push_back(rebound[i].mean());
-      bins_.low_N.push_back(both[i].mean() - both[i].deviation());
-      bins_.high_N.push_back(both[i].mean() + both[i].deviation());
+      const double centre_m = low_m + (static_cast<double>(i) + 0.5) * kResidualBin_m;
+      bins_.travel.push_back(units_.travel.of(centre_m));
+      bins_.compression.push_back(units_.force.of(compression[i].mean()));
+      bins_.rebound.push_back(units_.force.of(rebound[i].mean()));
+      bins_.low.push_back(units_.force.of(both[i].mean() - both[i].deviation()));
+      bins_.high.push_back(units_.force.of(both[i].mean() + both[i].deviation()));
       for (double mean_N : {compression[i].mean(), rebound[i].mean()}) {
         if (std::abs(mean_N) > std::abs(misfit_.worst_N)) {
           misfit_.worst_N = mean_N;
-          misfit_.worst_mm = centre_mm;
+          misfit_.worst_m = centre_m;
         }
       }
     }
   }
 
   void add_row(std::size_t row) {
-    const double travel_mm = 1e3 * measured_.record.travel_m[row];
+    const double travel_m = measured_.record.travel_m[row];
     const double force_N = measured_.record.force_N[row];
-    measured_line_.x.push_back(travel_mm);
-    measured_line_.y.push_back(force_N);
-    simulated_line_.x.push_back(travel_mm);
-    simulated_line_.y.push_back(measured_.simulated_N[row]);
+    measured_line_.x.push_back(units_.travel.of(travel_m));
+    measured_line_.y.push_back(units_.force.of(force_N));
+    simulated_line_.x.push_back(units_.travel.of(travel_m));
+    simulated_line_.y.push_back(units_.force.of(measured_.simulated_N[row]));
     if (force_N > largest_N_) {
       largest_N_ = force_N;
-      largest_mm_ = travel_mm;
+      largest_m_ = travel_m;
     }
   }
 
   const MeasuredRecord& measured_;
+  const ReaderUnits& units_;
   std::vector<Stroke> strokes_;
   Line measured_line_{"measured", Tone::measured, {}, {}};
   Line simulated_line_{"simulated", Tone::simulated, {}, {}};
   ResidualBins bins_;
   Misfit misfit_;
   double largest_N_ = 0.0;
-  double largest_mm_ = 0.0;
+  double largest_m_ = 0.0;
 };
 
-std::string setting_text(const protocol::Metadata& metadata) {
+std::string setting_text(const protocol::Metadata& metadata, const ReaderUnits& units) {
   std::string text = shown_setting(metadata.setting.pressure_gauge_Pa, metadata.setting.spacers);
-  if (metadata.speed_m_s) text += ", " + rounded(1e3 * *metadata.speed_m_s, 1) + " mm/s";
+  if (metadata.speed_m_s) text += ", " + units.slow_speed.text(*metadata.speed_m_s, 1);
   return text;
 }
 
-Figure loop_figure(const ReportFork& fork, std::size_t index, const LoopDrawing& drawing) {
+Figure loop_figure(const ReportFork& fork, std::size_t index, const LoopDrawing& drawing,
+                   const ReaderUnits& units) {
   const auto& metadata = fork.records[index].record.metadata;
   const Misfit& misfit = drawing.misfit();
   Figure figure;
   figure.name = fmt::format("loop-{}-{}", fork.key, index + 1);
   figure.size = index == 0 ? FigureSize::full : FigureSize::half;
   figure.title = index == 0 ? fork.label + ": measured and simulated loop" : fork.label;
-  figure.subtitle = setting_text(metadata);
-  figure.x = {"Travel", "mm"};
+  figure.subtitle = setting_text(metadata, units);
+  figure.x = units.travel.axis("Travel");
   figure.x.include_zero = true;
   figure.panels = drawing.panels();
   figure.alt = fmt::format(
-      "Force against travel of {} at {}: the measured loop, which reaches {} N at {} mm, with the "
-      "simulated loop drawn over it. Below, measured less simulated: {} N rms of single readings, "
-      "at most {} N in a 2 mm stretch, at {} mm.",
-      fork.label, setting_text(metadata), rounded(drawing.largest_N(), 0),
-      rounded(drawing.largest_mm(), 0), rounded(misfit.rms_N, 1), rounded(misfit.worst_N, 1),
-      rounded(misfit.worst_mm, 0));
+      "Force against travel of {} at {}: the measured loop, which reaches {} at {}, with the "
+      "simulated loop drawn over it. Below, measured less simulated: {} rms of single readings, at "
+      "most {} in a stretch of {}, at {}.",
+      fork.label, setting_text(metadata, units), units.force.text(drawing.largest_N(), 0),
+      units.travel.text(drawing.largest_m(), 0), units.force.text(misfit.rms_N, 1),
+      units.force.text(misfit.worst_N, 1), units.travel.text(kResidualBin_m, 0),
+      units.travel.text(misfit.worst_m, 0));
   return figure;
 }
 
-void add_fork(const ReportFork& fork, Section& section, Table& table) {
+void add_fork(const ReportFork& fork, const ReaderUnits& units, Section& section, Table& table) {
   for (std::size_t i = 0; i < fork.records.size(); ++i) {
     const auto& measured = fork.records[i];
-    const LoopDrawing drawing(measured);
+    const LoopDrawing drawing(measured, units);
     const Misfit& misfit = drawing.misfit();
     if (i == 0) {
       section.blocks.push_back(Paragraph{fmt::format(
-          "{} at {}: single readings scatter about the simulation by {} N rms. Averaged over 2 mm, "
-          "it is furthest off at {} mm, by {} N, {} % of the largest force.",
-          fork.label, setting_text(measured.record.metadata), rounded(misfit.rms_N, 1),
-          rounded(misfit.worst_mm, 0), rounded(misfit.worst_N, 1),
+          "{} at {}: single readings scatter about the simulation by {} rms. Averaged over {}, "
+          "it is furthest off at {}, by {}, {} % of the largest force.",
+          fork.label, setting_text(measured.record.metadata, units),
+          units.force.text(misfit.rms_N, 1), units.travel.text(kResidualBin_m, 0),
+          units.travel.text(misfit.worst_m, 0), units.force.text(misfit.worst_N, 1),
           rounded(100.0 * std::abs(misfit.worst_N) / std::max(1.0, drawing.largest_N()), 1))});
     }
-    section.blocks.push_back(loop_figure(fork, i, drawing));
-    table.rows.push_back({fork.label, measured.name, setting_text(measured.record.metadata),
-                          rounded(drawing.largest_N(), 0), rounded(misfit.rms_N, 1),
-                          rounded(misfit.worst_N, 1), rounded(misfit.worst_mm, 0)});
+    section.blocks.push_back(loop_figure(fork, i, drawing, units));
+    table.rows.push_back(
+        {fork.label, measured.name, setting_text(measured.record.metadata, units),
+         units.force.number(drawing.largest_N(), 0), units.force.number(misfit.rms_N, 1),
+         units.force.number(misfit.worst_N, 1), units.travel.number(misfit.worst_m, 0)});
   }
 }
 
@@ -210,7 +215,9 @@ Section loops_section(const ComparisonInput& input) {
   section.blocks.push_back(Paragraph{
       "Each sweep as the rig recorded it, conditioning strokes left out, with the force that the "
       "fitted model gives for the same path through travel and time drawn over it. The lower panel "
-      "magnifies what is left: averages over 2 mm for each direction, and one standard deviation "
+      "magnifies what is left: averages over " +
+      input.units.travel.text(kResidualBin_m, 0) +
+      " for each direction, and one standard deviation "
       "of "
       "single readings to both sides. A straight line at zero would be a perfect model; a pattern "
       "along "
@@ -220,13 +227,13 @@ Section loops_section(const ComparisonInput& input) {
               {{"Fork", ColumnKind::text},
                {"Record", ColumnKind::text},
                {"Setting", ColumnKind::text},
-               {"Largest force, N"},
-               {"Residual rms, N"},
-               {"Worst 2 mm, N"},
-               {"at, mm"}},
+               {input.units.force.heading("Largest force")},
+               {input.units.force.heading("Residual rms")},
+               {input.units.force.heading("Worst stretch")},
+               {input.units.travel.heading("at")}},
               {}};
-  add_fork(input.a, section, table);
-  add_fork(input.b, section, table);
+  add_fork(input.a, input.units, section, table);
+  add_fork(input.b, input.units, section, table);
   section.blocks.push_back(std::move(table));
   return section;
 }

@@ -6,6 +6,25 @@
 #include "fitting/report/numbers.hpp"
 
 namespace fitting {
+namespace {
+
+std::string mounts_text(const ComparisonInput& input) {
+  if (!input.mounts) {
+    return "No fork was swept in more than one mounting, so what mounting it anew changes is in no "
+           "uncertainty here.";
+  }
+  const MountScatter& mounts = *input.mounts;
+  return fmt::format(
+      "Mounting a fork anew moved its midline by {} rms, from {} mounting{} of {} and {} of {}. "
+      "The "
+      "bands of every difference hold that scatter, widened by Student's factor for {} degree{} of "
+      "freedom.",
+      input.units.force.text(mounts.rms_N, 1), mounts.mountings_a,
+      mounts.mountings_a == 1 ? "" : "s", input.a.label, mounts.mountings_b, input.b.label,
+      mounts.degrees_of_freedom, mounts.degrees_of_freedom == 1 ? "" : "s");
+}
+
+}  // namespace
 
 Section method_section(const ComparisonInput& input) {
   Section section{"method", "Method and uncertainty", {}};
@@ -22,9 +41,12 @@ Section method_section(const ComparisonInput& input) {
       "friction, and the heat that the gas gives to the walls and takes back. From it follow the "
       "slow spring, which is what a fork does at rest and without friction, the settled loop at "
       "the speed of the test, and each element's part."});
+  const UnitScale& warmth = input.units.temperature;
   blocks.push_back(Paragraph{
-      "The gas is taken as ideal. Between 5 and 20 bar at 20 to 27 °C air departs from that by 0.1 "
-      "to 0.6 %; at 20 bar and 0 °C by 1.2 %."});
+      fmt::format("The gas is taken as ideal. Between 5 and 20 bar (73 and 290 psi) at {} to {} "
+                  "air departs from "
+                  "that by 0.1 to 0.6 %; at 20 bar and {} by 1.2 %.",
+                  warmth.number(293.15, 0), warmth.text(300.15, 0), warmth.text(273.15, 0))});
   blocks.push_back(Bullets{
       {"Uncertainties are standard uncertainties (k = 1) unless a band says otherwise. They hold "
        "scatter, load cell gain and zero, travel zero, the pressure gauge where it matters, and "
@@ -43,14 +65,15 @@ Section method_section(const ComparisonInput& input) {
        "band, not each point by itself. Where the band holds zero, no difference is resolved.",
        "Sag is where the slow spring carries the stated load along the fork; friction makes a band "
        "of it, within which the fork may come to rest."}});
+  blocks.push_back(Paragraph{mounts_text(input)});
   for (const auto* fork : {&input.a, &input.b}) {
     const auto& context = fork->model.context;
-    std::string text =
-        fmt::format("{} was swept to {} mm and {} N", fork->label,
-                    rounded(1e3 * context.swept_travel_m, 1), rounded(context.largest_force_N, 0));
+    std::string text = fmt::format("{} was swept to {} and {}", fork->label,
+                                   input.units.travel.text(context.swept_travel_m, 1),
+                                   input.units.force.text(context.largest_force_N, 0));
     if (context.calibrated_force_N > 0.0) {
-      text += fmt::format("; its load cell is calibrated to {} N",
-                          rounded(context.calibrated_force_N, 0));
+      text += "; its load cell is calibrated to " +
+              input.units.force.text(context.calibrated_force_N, 0);
     }
     blocks.push_back(Paragraph{
         text + ". Beyond that every answer is an extrapolation, says so, and is less certain."});

@@ -10,29 +10,33 @@ Section nearest_section(const ComparisonInput& input) {
   Section section{"nearest", "The closest setting", {}};
   if (!input.nearest) return section;
   const NearestSetting& nearest = *input.nearest;
+  const UnitScale& travel = input.units.travel;
+  const UnitScale& force = input.units.force;
   section.blocks.push_back(Paragraph{fmt::format(
-      "{} comes closest to {} at {} with {}: from {} to {} mm the slow springs then differ by {} N "
-      "rms, against {} N as set above. The largest difference left is {} N, at {} mm ({} less {}).",
+      "{} comes closest to {} at {} with {}: from {} to {} the slow springs then differ by {} rms, "
+      "against {} as set above. The largest difference left is {}, at {} ({} less {}).",
       input.b.label, input.a.label, shown_gauge_pressure(nearest.pressure_gauge_Pa),
-      shown_spacers(nearest.spacers), rounded(1e3 * nearest.from_m, 0),
-      rounded(1e3 * nearest.to_m, 0), rounded(nearest.rms_left_N, 1),
-      rounded(nearest.rms_as_set_N, 1), rounded(nearest.largest_left_N, 1),
-      rounded(1e3 * nearest.largest_left_at_m, 0), input.a.label, input.b.label)});
+      shown_spacers(nearest.spacers), travel.number(nearest.from_m, 0),
+      travel.text(nearest.to_m, 0), force.text(nearest.rms_left_N, 1),
+      force.text(nearest.rms_as_set_N, 1), force.text(nearest.largest_left_N, 1),
+      travel.text(nearest.largest_left_at_m, 0), input.a.label, input.b.label)});
   if (!nearest.cause.empty()) {
-    section.blocks.push_back(Paragraph{fmt::format("There the {} does most for it, with {} N.",
-                                                   nearest.cause, rounded(nearest.cause_N, 1))});
+    section.blocks.push_back(Paragraph{fmt::format("There the {} does most for it, with {}.",
+                                                   nearest.cause, force.text(nearest.cause_N, 1))});
   }
   if (!nearest.promised.empty()) {
-    Table promised{
-        "promised",
-        "What a sweep of each will show: midline of " + input.a.label + " less that of " +
-            input.b.label,
-        {{"Travel, mm", ColumnKind::text}, {"Mean difference, N"}, {"Standard uncertainty, N"}},
-        {}};
+    Table promised{"promised",
+                   "What a sweep of each will show: midline of " + input.a.label +
+                       " less that of " + input.b.label,
+                   {{travel.heading("Travel"), ColumnKind::text},
+                    {force.heading("Mean difference")},
+                    {force.heading("Standard uncertainty")}},
+                   {}};
     for (const Span& third : nearest.promised) {
       promised.rows.push_back(
-          {fmt::format("{} to {}", rounded(1e3 * third.from_m, 0), rounded(1e3 * third.to_m, 0)),
-           rounded(third.mean_difference_N, 1), rounded(third.standard_uncertainty_N, 1)});
+          {travel.number(third.from_m, 0) + " to " + travel.number(third.to_m, 0),
+           force.number(third.mean_difference_N, 1),
+           force.number(third.standard_uncertainty_N, 1)});
     }
     section.blocks.push_back(std::move(promised));
   }

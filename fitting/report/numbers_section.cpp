@@ -16,26 +16,32 @@ using Quantities = std::vector<Quantity>;
 constexpr std::pair<std::string_view, std::string_view> kUnits[] = {
     {"_N_per_mm", "N/mm"}, {"_percent", "%"}, {"_mm", "mm"}, {"_N", "N"}, {"_J", "J"}};
 
-// "force_at_2_mm_N": "force at 2 mm, N".
-std::string heading(std::string name) {
-  std::string unit;
-  for (const auto& [ending, shown] : kUnits) {
+// "force_at_2_mm_N": "force at 2 mm", and the scale of its newtons.
+struct Heading {
+  std::string words;
+  UnitScale scale;
+};
+
+Heading heading(std::string name, const ReaderUnits& units) {
+  Heading out;
+  for (const auto& [ending, unit] : kUnits) {
     if (!name.ends_with(ending)) continue;
     name.resize(name.size() - ending.size());
-    unit = ", " + std::string(shown);
+    out.scale = scale_from(units, unit);
     break;
   }
   std::replace(name.begin(), name.end(), '_', ' ');
-  return name + unit;
+  out.words = out.scale.unit.empty() ? name : out.scale.heading(name);
+  return out;
 }
 
-std::string shown(const Quantities& quantities, const std::string& name) {
+std::string shown(const Quantities& quantities, const std::string& name, const UnitScale& scale) {
   const Quantity* quantity = find_quantity(quantities, name);
   if (quantity == nullptr || !quantity->value) return "–";
-  if (!quantity->standard_uncertainty) return rounded(*quantity->value, 1);
+  if (!quantity->standard_uncertainty) return scale.number(*quantity->value, 1);
   const int digits = *quantity->standard_uncertainty < 0.095 ? 2 : 1;
-  return rounded(*quantity->value, digits) + " ± " +
-         rounded(*quantity->standard_uncertainty, digits);
+  return scale.number(*quantity->value, digits) + " ± " +
+         scale.number(*quantity->standard_uncertainty, digits);
 }
 
 Quantities tested(const ReportFork& fork, const QuantityOptions& options) {
@@ -45,21 +51,13 @@ Quantities tested(const ReportFork& fork, const QuantityOptions& options) {
 }
 
 Quantities modelled(const ReportFork& fork, const Side& side, const QuantityOptions& options) {
-  Curve curve;
-  curve.travel_m = side.travel_m;
-  curve.grid_step_m = side.travel_m[1] - side.travel_m[0];
-  curve.force_N = side.midline_N;
-  curve.covariance_N2 = side.own_covariance_N2;
-  for (const SharedShift& shared : side.shared) {
-    curve.covariance_N2 += shared.force_N * shared.force_N.transpose();
-  }
   CurveContext context;
   context.fork_travel_m = fork.model.fork.travel_m;
   context.bumper_m = fork.model.fork.bumper_m;
   // The covariance holds the instruments' doubt already.
   context.doubt = {};
   context.doubt.gain_relative = context.doubt.zero_N = context.doubt.travel_zero_m = 0.0;
-  return curve_quantities(curve, context, options);
+  return curve_quantities(curve_of(side), context, options);
 }
 
 const ComparedPair* find_pair(const ComparisonInput& input, const std::string& id) {
@@ -99,10 +97,11 @@ Section numbers_section(const ComparisonInput& input) {
     }
   }
   for (const std::string& name : names) {
-    std::vector<std::string> row{heading(name)};
+    const Heading head = heading(name, input.units);
+    std::vector<std::string> row{head.words};
     bool any = false;
     for (const Quantities& column : columns) {
-      row.push_back(shown(column, name));
+      row.push_back(shown(column, name, head.scale));
       any = any || row.back() != "–";
     }
     if (any) table.rows.push_back(std::move(row));

@@ -18,12 +18,12 @@ std::string sweep_name(const ReportFork& fork, const std::string& record_id) {
   return record_id;
 }
 
-std::string shown_name(const ReportFork& fork, const FittedParameter& parameter) {
+std::string shown_name(const ReportFork& fork, const FittedParameter& parameter,
+                       const UnitScale& scale) {
   std::string name = parameter.name;
   std::replace(name.begin(), name.end(), '_', ' ');
   if (!name.empty()) name[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(name[0])));
-  const std::string unit = shown_unit(parameter.unit);
-  if (!unit.empty()) name += ", " + unit;
+  if (!scale.unit.empty()) name = scale.heading(name);
   if (!parameter.sweep.empty()) name += " (" + sweep_name(fork, parameter.sweep) + ")";
   return name;
 }
@@ -47,19 +47,22 @@ std::string shown_status(const FittedParameter& parameter) {
   return parameter.reason.empty() ? text : text + ": " + parameter.reason;
 }
 
-std::vector<std::string> parameter_row(const ReportFork& fork, const FittedParameter& parameter) {
+std::vector<std::string> parameter_row(const ReportFork& fork, const FittedParameter& parameter,
+                                       const ReaderUnits& units) {
+  const UnitScale scale = scale_from(units, parameter.unit);
+  const std::string name = shown_name(fork, parameter, scale);
   if (parameter.status == ParameterStatus::not_determined) {
-    return {shown_name(fork, parameter), "–", "–", "–", shown_status(parameter)};
+    return {name, "–", "–", "–", shown_status(parameter)};
   }
   const double total = parameter.standard_uncertainty;
   if (!(total > 0.0)) {
-    return {shown_name(fork, parameter), with_uncertainty(parameter.value, 0.0, "1"), "–", "–",
+    return {name, with_uncertainty(scale.of(parameter.value), 0.0, "1"), "–", "–",
             shown_status(parameter)};
   }
-  const int decimals = decimals_for(total);
+  const auto [value, uncertainty] = scale.cells(parameter.value, total);
   const double statistical = parameter.statistical_uncertainty;
-  return {shown_name(fork, parameter), rounded(parameter.value, decimals), rounded(total, decimals),
-          statistical > 0.0 ? rounded(statistical, decimals_for(statistical)) : "–",
+  return {name, value, uncertainty,
+          statistical > 0.0 ? scale.cells(statistical, statistical).first : "–",
           shown_status(parameter)};
 }
 
@@ -77,14 +80,16 @@ std::string law_text(GasLaw law) {
   return "";
 }
 
-void add_fork(const ReportFork& fork, Section& section) {
+void add_fork(const ReportFork& fork, const ReaderUnits& units, Section& section) {
   const FittedModel& model = fork.model;
   const std::size_t sweeps = model.context.record_ids.size();
-  section.blocks.push_back(Paragraph{fmt::format(
-      "{}: fitted to {} sweep{} with {} samples, {}. The residual is {} N rms; {} N of it follow a "
-      "pattern along travel and are the model's own error.",
-      fork.label, sweeps, sweeps == 1 ? "" : "s", model.samples, law_text(model.law),
-      rounded(model.rms_residual_N, 2), rounded(model.structured_residual_N, 2))});
+  section.blocks.push_back(
+      Paragraph{fmt::format("{}: fitted to {} sweep{} with {} samples, {}. The residual is {} rms; "
+                            "{} of it follow a pattern "
+                            "along travel and are the model's own error.",
+                            fork.label, sweeps, sweeps == 1 ? "" : "s", model.samples,
+                            law_text(model.law), units.force.text(model.rms_residual_N, 2),
+                            units.force.text(model.structured_residual_N, 2))});
   Table table{"parameters-" + fork.key,
               fork.label + ": fitted parameters",
               {{"Parameter", ColumnKind::text},
@@ -94,7 +99,7 @@ void add_fork(const ReportFork& fork, Section& section) {
                {"Status", ColumnKind::text}},
               {}};
   for (const auto& parameter : model.parameters)
-    table.rows.push_back(parameter_row(fork, parameter));
+    table.rows.push_back(parameter_row(fork, parameter, units));
   section.blocks.push_back(std::move(table));
   for (const auto& warning : model.warnings) {
     const NoteKind kind = model.usable ? NoteKind::remark : NoteKind::caution;
@@ -106,8 +111,8 @@ void add_fork(const ReportFork& fork, Section& section) {
 
 Section parameters_section(const ComparisonInput& input) {
   Section section{"parameters", "What the springs are made of", {}};
-  add_fork(input.a, section);
-  add_fork(input.b, section);
+  add_fork(input.a, input.units, section);
+  add_fork(input.b, input.units, section);
   section.blocks.push_back(
       Note{NoteKind::remark,
            "The standard uncertainty is the whole one: scatter, load cell, pressure gauge, travel "

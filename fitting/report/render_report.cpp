@@ -106,17 +106,24 @@ Node table(const Table& block) {
   return Node::element("div", {{"class", "table"}}, {std::move(scroll)});
 }
 
+std::string embedded(const std::string& svg) {
+  return "data:image/svg+xml;base64," + html::base64(svg);
+}
+
 Node figure(const Figure& block, const DrawnFigures& drawn) {
   const auto found = drawn.find(block.name);
   ENSURE(found != drawn.end());
-  Node image = Node::element(
-      "img",
-      {{"alt", block.alt}, {"src", "data:image/svg+xml;base64," + html::base64(found->second)}});
-  Node scroll = Node::element("div", {{"class", "scroll"}}, {std::move(image)});
+  Node picture = Node::element("picture");
+  const auto narrow = drawn.find(for_phones(block).name);
+  if (narrow != drawn.end()) {
+    picture.add(Node::element(
+        "source", {{"media", "(max-width: 38rem)"}, {"srcset", embedded(narrow->second)}}));
+  }
+  picture.add(Node::element("img", {{"alt", block.alt}, {"src", embedded(found->second)}}));
   const bool half = block.size == FigureSize::half;
   return Node::element("figure",
                        {{"id", "figure-" + block.name}, {"class", half ? "half" : "full"}},
-                       {std::move(scroll)});
+                       {std::move(picture)});
 }
 
 const Figure* half_figure(const Block& block) {
@@ -193,6 +200,13 @@ Node head(const Report& report) {
 }
 
 }  // namespace
+
+Figure for_phones(const Figure& figure) {
+  Figure narrow = figure;
+  narrow.name += "-narrow";
+  narrow.size = FigureSize::half;
+  return narrow;
+}
 
 std::vector<const Figure*> figures_of(const Report& report) {
   std::vector<const Figure*> figures;

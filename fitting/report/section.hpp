@@ -71,8 +71,12 @@ struct Report {
 // All figures in the order in which they appear.
 std::vector<const Figure*> figures_of(const Report& report);
 
-// SVG bytes by the figure's name.
+// SVG bytes by the figure's name. A full figure may be there a second time, drawn for phones.
 using DrawnFigures = std::map<std::string, std::string>;
+
+// The same figure at half the width, with letters that a phone shows at a readable size, under a
+// name of its own.
+Figure for_phones(const Figure& figure);
 
 // One file that needs no other and no network. REQUIRES: every figure has been drawn.
 std::string render_report(const Report& report, const DrawnFigures& drawn);

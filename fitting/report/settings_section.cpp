@@ -10,16 +10,10 @@ namespace {
 
 using protocol::in_unit;
 
-std::string celsius(double temperature_K) {
-  return rounded(in_unit(temperature_K, "degC"), 1);
-}
-std::string hectopascal(double pressure_Pa) {
-  return rounded(0.01 * pressure_Pa, 0);
-}
-
-std::string vent_text(const protocol::Vent& vent) {
-  return fmt::format("{} mm, {} hPa, {} °C", rounded(1e3 * vent.travel_m, 0),
-                     hectopascal(vent.pressure_Pa), celsius(vent.temperature_K));
+std::string vent_text(const protocol::Vent& vent, const ReaderUnits& units) {
+  return fmt::format("{}, {}, {}", units.travel.text(vent.travel_m, 0),
+                     units.ambient.text(vent.pressure_Pa, 0),
+                     units.temperature.text(vent.temperature_K, 1));
 }
 
 std::string state_text(const protocol::Metadata& metadata) {
@@ -35,7 +29,8 @@ std::string state_text(const protocol::Metadata& metadata) {
   return "";
 }
 
-void add_rows(const ReportFork& fork, Table& settings, Table& circumstances) {
+void add_rows(const ReportFork& fork, const ReaderUnits& units, Table& settings,
+              Table& circumstances) {
   for (const auto& measured : fork.records) {
     const auto& metadata = measured.record.metadata;
     const auto& setting = metadata.setting;
@@ -44,12 +39,13 @@ void add_rows(const ReportFork& fork, Table& settings, Table& circumstances) {
     settings.rows.push_back(
         {fork.label, measured.name, air ? psi(setting.pressure_gauge_Pa) : "–",
          metadata.pressure_after_gauge_Pa ? psi(*metadata.pressure_after_gauge_Pa) : "–",
-         air ? fmt::format("{}", setting.spacers) : "–", celsius(setting.temperature_K),
-         metadata.speed_m_s ? rounded(1e3 * *metadata.speed_m_s, 1) : "–",
+         air ? fmt::format("{}", setting.spacers) : "–",
+         units.temperature.number(setting.temperature_K, 1),
+         metadata.speed_m_s ? units.slow_speed.number(*metadata.speed_m_s, 1) : "–",
          fmt::format("{} + {}", metadata.conditioning_cycles, metadata.measuring_cycles)});
     circumstances.rows.push_back(
-        {fork.label, measured.name, hectopascal(setting.ambient_pressure_Pa),
-         vent_text(setting.vent),
+        {fork.label, measured.name, units.ambient.number(setting.ambient_pressure_Pa, 0),
+         vent_text(setting.vent, units),
          setting.damper_clicks.empty() ? "not noted" : setting.damper_clicks,
          state_text(metadata)});
   }
@@ -69,8 +65,8 @@ void add_sheet(const ComparisonInput& input, Section& section) {
   Table sheet{"sheet",
               "The forks themselves",
               {{"Fork", ColumnKind::text},
-               {"Travel, mm"},
-               {"Mass as weighed, g"},
+               {input.units.travel.heading("Travel")},
+               {input.units.mass.heading("Mass as weighed")},
                {"Price", ColumnKind::text},
                {"Remarks", ColumnKind::text}},
               {}};
@@ -78,8 +74,8 @@ void add_sheet(const ComparisonInput& input, Section& section) {
   for (const ReportFork* fork : {&input.a, &input.b}) {
     const protocol::TestSheet& said = fork->model.fork.sheet;
     any = any || said.mass_kg || !said.price.empty() || !said.remarks.empty();
-    sheet.rows.push_back({fork->label, rounded(1e3 * fork->model.fork.travel_m, 0),
-                          said.mass_kg ? rounded(1e3 * *said.mass_kg, 0) : "–",
+    sheet.rows.push_back({fork->label, input.units.travel.number(fork->model.fork.travel_m, 0),
+                          said.mass_kg ? input.units.mass.number(*said.mass_kg, 0) : "–",
                           said.price.empty() ? "–" : said.price,
                           said.remarks.empty() ? "–" : said.remarks});
   }
@@ -97,22 +93,22 @@ Section settings_section(const ComparisonInput& input) {
                   {"Pressure, psi"},
                   {"After, psi"},
                   {"Spacers"},
-                  {"Temp., °C"},
-                  {"Speed, mm/s"},
+                  {input.units.temperature.heading("Temp.")},
+                  {input.units.slow_speed.heading("Speed")},
                   {"Cycles"}},
                  {}};
   Table circumstances{"circumstances",
                       "Circumstances; lower legs last opened at travel, air pressure, temperature",
                       {{"Fork", ColumnKind::text},
                        {"Record", ColumnKind::text},
-                       {"Ambient, hPa"},
+                       {input.units.ambient.heading("Ambient")},
                        {"Lower legs opened at", ColumnKind::text},
                        {"Damper", ColumnKind::text},
                        {"Record is", ColumnKind::text}},
                       {}};
   add_sheet(input, section);
-  add_rows(input.a, settings, circumstances);
-  add_rows(input.b, settings, circumstances);
+  add_rows(input.a, input.units, settings, circumstances);
+  add_rows(input.b, input.units, settings, circumstances);
   section.blocks.push_back(std::move(settings));
   section.blocks.push_back(
       Note{NoteKind::remark,

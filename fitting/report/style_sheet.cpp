@@ -61,7 +61,7 @@ footer { margin-top: 3.5rem; padding-top: 0.8rem; border-top: 1px solid #dde1e6;
   .summary { padding: 0.9rem 1rem 1rem; }
   figure, .pair { margin-left: 0; margin-right: 0; }
   .pair { grid-template-columns: 1fr; }
-  figure.full img { min-width: 35rem; }
+  caption { position: sticky; left: 0; max-width: calc(100vw - 2rem); }
 }
 @page { size: A4; margin: 17mm 16mm 18mm; }
 @media print {

@@ -9,7 +9,7 @@ import html.parser
 import sys
 import xml.etree.ElementTree
 
-VOID = {"br", "col", "hr", "img", "link", "meta"}
+VOID = {"br", "col", "hr", "img", "link", "meta", "source"}
 SVG_PREFIX = "data:image/svg+xml;base64,"
 
 
@@ -30,18 +30,22 @@ class Page(html.parser.HTMLParser):
         for name, value in attrs.items():
             if name.startswith("on"):
                 self.faults.append(f"handler {name}")
-            if name in {"src", "href"} and "//" in value.split(",")[0]:
+            if name in {"src", "srcset", "href"} and "//" in value.split(",")[0]:
                 self.faults.append(f"{name} leaves the page: {value[:60]}")
         if tag == "a":
             self.links.append(attrs.get("href", ""))
         if tag == "img":
             self.image(attrs)
+        if tag == "source":
+            self.drawing(attrs.get("srcset", ""))
 
     def image(self, attrs):
         self.images += 1
         if len(attrs.get("alt", "")) < 20:
             self.faults.append("an image without alternative text")
-        source = attrs.get("src", "")
+        self.drawing(attrs.get("src", ""))
+
+    def drawing(self, source):
         if not source.startswith(SVG_PREFIX):
             self.faults.append("an image that is no embedded SVG")
             return

@@ -66,6 +66,15 @@ TEST_CASE("crossovers: the doubt in mm is that of the difference over its slope"
   CHECK(crossings.unplaced == 0);
 }
 
+TEST_CASE("crossovers: a dip below zero that is within the doubt is told as not placed", "[fit]") {
+  // Below zero by 0.5 N for 20 mm, with 3 N of doubt.
+  const Difference difference =
+      make_difference([](double x) { return 5000.0 * (x - 0.06) * (x - 0.08); }, 3.0, 1e3, 0.0);
+  const Crossings crossings = find_crossovers(difference);
+  CHECK(crossings.crossovers.empty());
+  CHECK(crossings.unplaced == 1);
+}
+
 TEST_CASE("crossovers: 95 % of intervals hold the true crossing", "[fit][property]") {
   struct Row {
     double slope_N_m;

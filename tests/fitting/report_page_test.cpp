@@ -41,6 +41,16 @@ TEST_CASE("report page: one well-formed file that fetches and runs nothing", "[f
   CHECK_THAT(page, Contains("@page"));
 }
 
+TEST_CASE("report page: a phone gets full figures drawn for it", "[fit]") {
+  DrawnFigures drawn = stand_ins(sample_report());
+  const Figure narrow = for_phones(*figures_of(sample_report()).front());
+  CHECK(narrow.size == FigureSize::half);
+  drawn[narrow.name] = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 2 2\"></svg>";
+  const std::string page = render_report(sample_report(), drawn);
+  CHECK(tests::check_file("page", page) == "");
+  CHECK_THAT(page, Contains("<source media=\"(max-width: 38rem)\" srcset=\"data:image/svg+xml"));
+}
+
 TEST_CASE("report page: names full of markup are shown, not obeyed", "[fit]") {
   tests::SampleNames names;
   names.a = "<script>alert('a')</script> & \"Larch\"";

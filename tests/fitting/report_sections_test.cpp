@@ -136,17 +136,17 @@ TEST_CASE("report sections: the spans' table holds spans and thirds with their d
 }
 
 TEST_CASE("report sentences: which is firmer, where and by how much", "[fit]") {
-  const PairNames names{"Larch", "Basalt"};
-  CHECK(span_sentence({0.034, 0.071, Firmer::a, 12.34, 2.1}, names) ==
+  const PairWords names{"Larch", "Basalt"};
+  CHECK(span_sentence({0.034, 0.071, Firmer::a, 12.34, 2.1}, names, names.units.travel) ==
         "Larch is firmer from 34 to 71 mm, by 12.3 ± 2.1 N on average.");
-  CHECK(span_sentence({0.034, 0.071, Firmer::b, -12.34, 2.1}, names) ==
+  CHECK(span_sentence({0.034, 0.071, Firmer::b, -12.34, 2.1}, names, names.units.travel) ==
         "Basalt is firmer from 34 to 71 mm, by 12.3 ± 2.1 N on average.");
-  CHECK(span_sentence({0.071, 0.093, Firmer::neither, 0.4, 2.1}, names) ==
+  CHECK(span_sentence({0.071, 0.093, Firmer::neither, 0.4, 2.1}, names, names.units.travel) ==
         "From 71 to 93 mm no difference is resolved.");
 }
 
 TEST_CASE("report sentences: crossings found, none, and none that can be placed", "[fit]") {
-  const PairNames names{"Larch", "Basalt"};
+  const PairWords names{"Larch", "Basalt"};
   ComparedPair pair = sample().pairs.front();
   pair.crossings = {{{0.0612, 0.0015, true}, {0.1203, 0.0021, false}}, 0};
   CHECK(crossing_sentence(pair, names) ==
@@ -170,7 +170,7 @@ TEST_CASE("report sentences: the leading span is the one of most force over most
 }
 
 TEST_CASE("report sentences: sag of both, alike and unlike", "[fit]") {
-  const PairNames names{"Larch", "Basalt"};
+  const PairWords names{"Larch", "Basalt"};
   ComparedPair pair;
   pair.setting_a = "81.0 psi (5.58 bar), 1 spacer";
   pair.setting_b = "76.0 psi (5.24 bar), no spacer";

@@ -35,7 +35,7 @@ struct Fork {
   }
 
   Subject subject(const char* name) const {
-    return {name, std::nullopt, model_subject(*model, reading_Pa, 0)};
+    return {name, std::nullopt, model_subject(*model, reading_Pa, 0), {}};
   }
 
   // What the plant does in a settled cycle, at the travels asked for.
