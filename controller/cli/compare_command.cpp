@@ -161,15 +161,13 @@ protocol::Json ridden_json(const fitting::Comparison& comparison,
 }
 
 Result<void> run_compare(const CompareCommandOptions& options, Console& console) {
-  fitting::CompareOptions compare_options;
-  const Result<fitting::SagOptions> sag = sag_options(options.sag);
-  if (!sag) return sag.error();
-  compare_options.sag = *sag;
+  const Result<fitting::CompareOptions> asked = compare_options(options.sag);
+  if (!asked) return asked.error();
   const Result<Subject> a = load_subject(options.a, "a", console);
   if (!a) return a.error();
   const Result<Subject> b = load_subject(options.b, "b", console);
   if (!b) return b.error();
-  const Result<fitting::Comparison> comparison = fitting::compare(*a, *b, compare_options);
+  const Result<fitting::Comparison> comparison = fitting::compare(*a, *b, *asked);
   if (!comparison) return comparison.error();
   const auto ridden = weigh(options, *a, *b, *comparison, console);
   if (!ridden) return ridden.error();

@@ -31,6 +31,7 @@ struct ImportOptions {
   protocol::CsvImportOptions csv;
   std::string start = "equilibrium";
   std::string coupling = "clamped";
+  std::optional<int> mounting;
   bool json = false;
 };
 
@@ -47,6 +48,7 @@ protocol::SweepRecord make_record(const ImportOptions& options, protocol::Import
       options.start == "cycled" ? protocol::GasStart::cycled : protocol::GasStart::equilibrium;
   record.metadata.setting.coupling =
       options.coupling == "push" ? protocol::Coupling::push : protocol::Coupling::clamped;
+  record.metadata.conditions.mounting = options.mounting;
   record.metadata.single_stroke = options.csv.single_stroke;
   record.metadata.remarks = std::move(rows.remarks);
   record.time_s = std::move(rows.time_s);
@@ -120,6 +122,7 @@ void add_import(Commands& commands) {
   app.add_option("--coupling", options.coupling, "Axle clamped, or only pushed")
       ->check(CLI::IsMember({"clamped", "push"}))
       ->type_name("clamped|push");
+  add_mounting_option(app, options.mounting);
   add_csv_options(app, options.csv);
   app.add_flag("--single-stroke", options.csv.single_stroke,
                "A one-way curve: no half-loop, friction not determined");

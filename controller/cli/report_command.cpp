@@ -70,9 +70,9 @@ Result<void> read_rides(const ReportOptions& options, fitting::ReportRequest& re
 
 Result<fitting::ReportRequest> read_request(const ReportOptions& options) {
   fitting::ReportRequest request;
-  const Result<fitting::SagOptions> sag = sag_options(options.sag);
-  if (!sag) return sag.error();
-  request.compare.sag = *sag;
+  const Result<fitting::CompareOptions> asked = compare_options(options.sag);
+  if (!asked) return asked.error();
+  request.compare = *asked;
   Result<fitting::FittedModel> model_a = load_model(options.model_a);
   if (!model_a) return model_a.error();
   Result<fitting::FittedModel> model_b = load_model(options.model_b);

@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 
+#include "controller/cli/comma_list.hpp"
 #include "controller/cli/options.hpp"
 
 namespace controller::cli {
@@ -54,7 +55,32 @@ void add_sag_options(CLI::App& app, SagWords& words) {
   app.add_option("--sag", words.sag,
                  "Wanted, of each fork's travel or as a travel [A's under the load, else 20 %]")
       ->type_name("\"N %\"|\"N mm\"");
+  app.add_option("--over", words.over,
+                 "Travel over which the closest setting of B is looked for, such as \"20 mm, 120 "
+                 "mm\" [5 to 95 % of what both were swept over]")
+      ->type_name("\"N mm, N mm\"");
   add_rider_options(app, words);
+}
+
+Result<fitting::CompareOptions> compare_options(const SagWords& words) {
+  fitting::CompareOptions out;
+  const Result<fitting::SagOptions> sag = sag_options(words);
+  if (!sag) return sag.error();
+  out.sag = *sag;
+  if (words.over.empty()) return out;
+  std::vector<double> ends_m;
+  for (const std::string& word : comma_list(words.over)) {
+    const Result<double> end_m = protocol::parse_quantity(word, Dimension::length);
+    if (!end_m) return Error{Errc::usage, "--over: " + end_m.error().message};
+    ends_m.push_back(*end_m);
+  }
+  if (ends_m.size() != 2 || ends_m[0] >= ends_m[1]) {
+    return Error{Errc::usage, fmt::format("--over \"{}\": say where the range begins and where it "
+                                          "ends, such as \"20 mm, 120 mm\".",
+                                          words.over)};
+  }
+  out.nearest.range = fitting::TravelRange{ends_m[0], ends_m[1]};
+  return out;
 }
 
 Result<fitting::SagOptions> sag_options(const SagWords& words) {

@@ -96,6 +96,14 @@ Result<void> check_said(const SettingOptions& options, const protocol::Fork& for
 
 }  // namespace
 
+void add_mounting_option(CLI::App& app, std::optional<int>& mounting) {
+  app.add_option("--mounting", mounting,
+                 "Counts how often the fork was mounted anew, from 1: sweeps of one number are of "
+                 "one mounting")
+      ->check(CLI::Range(1, 9999))
+      ->type_name("N");
+}
+
 void add_setting_options(CLI::App& app, SettingOptions& options) {
   add_quantity(app, "--pressure", Dimension::pressure, options.pressure_gauge_Pa,
                "Gauge reading of the positive chamber at full extension, after slow cycles (air "

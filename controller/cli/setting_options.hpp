@@ -27,6 +27,9 @@ struct SettingOptions {
   std::optional<double> pumped_ambient_pressure_Pa;
 };
 
+// --mounting: which mounting of the fork a sweep is of.
+void add_mounting_option(CLI::App& app, std::optional<int>& mounting);
+
 // --pressure and --spacers (of an air spring both are required), --temperature, --ambient-pressure
 // | --altitude,
 // --vented-at, --vented-pressure, --vented-temperature.

@@ -101,8 +101,7 @@ void add_condition_options(CLI::App& app, SweepOptions& options) {
                "How long the fork has rested since it was pumped");
   add_quantity(app, "--room-temperature", Dimension::temperature, options.room_K,
                "Of the room, beside the fork's own");
-  app.add_option("--mounting", options.mounting, "How often the fork was mounted anew")
-      ->type_name("N");
+  add_mounting_option(app, options.mounting);
   app.add_option("--clicks", options.clicks, "Damper clicks, as the fork names them")
       ->type_name("TEXT");
 }

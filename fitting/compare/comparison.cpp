@@ -105,6 +105,8 @@ Result<Comparison> compare(const Subject& a, const Subject& b, const CompareOpti
                               promised.error().message);
       }
       out.nearest = *std::move(nearest);
+    } else if (options.nearest.range) {
+      return nearest.error();  // what was asked for in so many words
     } else {
       out.remarks.push_back("no setting of B could be looked for: " + nearest.error().message);
     }

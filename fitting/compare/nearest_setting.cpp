@@ -1,5 +1,7 @@
 #include "fitting/compare/nearest_setting.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -12,6 +14,7 @@ namespace {
 
 using protocol::Result;
 
+constexpr double kRangeMin_m = 0.005;
 constexpr double kStep_m = 0.002;  // springs are smooth; finer changes nothing
 
 struct Target {
@@ -25,13 +28,38 @@ Eigen::VectorXd vector_of(const std::vector<double>& values) {
   return Eigen::Map<const Eigen::VectorXd>(values.data(), static_cast<Eigen::Index>(values.size()));
 }
 
+Result<void> check_range(const TravelRange& range, double covered_m) {
+  if (range.to_m > covered_m) {
+    return protocol::Error{
+        protocol::Errc::input_out_of_range,
+        fmt::format("a closest setting over {:.1f} to {:.1f} mm was asked for, but both forks were "
+                    "swept to {:.1f} mm only, and what the models say beyond is not known well "
+                    "enough; end the range there, or sweep further.",
+                    1e3 * range.from_m, 1e3 * range.to_m, 1e3 * covered_m)};
+  }
+  if (range.from_m < 0.0 || range.to_m - range.from_m < kRangeMin_m) {
+    return protocol::Error{
+        protocol::Errc::input_out_of_range,
+        fmt::format("a closest setting needs a range of 5 mm or more within the travel; {:.1f} to "
+                    "{:.1f} mm is none.",
+                    1e3 * range.from_m, 1e3 * range.to_m)};
+  }
+  return {};
+}
+
 Result<Target> make_target(const ModelSubject& a, const ModelSubject& b,
                            const NearestOptions& options) {
   const double covered_m = std::min(a.model.context.swept_travel_m, b.model.context.swept_travel_m);
   Target target;
   target.covered_m = covered_m;
-  const double from_m = options.from_share * covered_m;
-  const double to_m = options.to_share * covered_m;
+  double from_m = options.from_share * covered_m;
+  double to_m = options.to_share * covered_m;
+  if (options.range) {
+    const Result<void> known = check_range(*options.range, covered_m);
+    if (!known) return known.error();
+    from_m = options.range->from_m;
+    to_m = options.range->to_m;
+  }
   const long cells = std::max(4L, std::lround((to_m - from_m) / kStep_m));
   for (long i = 0; i <= cells; ++i) {
     target.travel_m.push_back(from_m + (to_m - from_m) * static_cast<double>(i) /

@@ -12,9 +12,15 @@
 
 namespace fitting {
 
+struct TravelRange {
+  double from_m = 0.0;
+  double to_m = 0.0;
+};
+
 struct NearestOptions {
   double from_share = 0.05;  // of the travel both cover
   double to_share = 0.95;
+  std::optional<TravelRange> range;  // instead of the shares
   int spacers_max = 8;
   // Weight over travel, such as the time a rider spends there; empty: all travel counts alike.
   std::function<double(double travel_m)> weight;
@@ -38,7 +44,8 @@ struct NearestSetting {
   double cause_N = 0.0;  // A - B
 };
 
-// ERRORS: of the models, if none of the settings can be asked.
+// ERRORS: input_out_of_range for a range beyond what both were swept over, or shorter than 5 mm; of
+// the models, if none of the settings can be asked.
 protocol::Result<NearestSetting> find_nearest_setting(const ModelSubject& a, const ModelSubject& b,
                                                       const NearestOptions& options = {});
 

@@ -8,6 +8,12 @@
 #include "protocol/units.hpp"
 
 namespace fitting {
+namespace {
+
+// Common practice, no source: no fork is made for more.
+constexpr double kHeaviest_kg = 250.0;
+
+}  // namespace
 
 protocol::Result<double> load_along_fork_N(const Rider& rider) {
   using protocol::Errc;
@@ -17,6 +23,12 @@ protocol::Result<double> load_along_fork_N(const Rider& rider) {
                  fmt::format("a front share of {:.0f} % cannot be; say how much of the "
                              "weight is on the front wheel, such as \"45 %\"",
                              rider.front_share * 100.0)};
+  }
+  if (rider.rider_mass_kg > kHeaviest_kg || rider.bike_mass_kg > kHeaviest_kg) {
+    return Error{Errc::usage,
+                 fmt::format("{:.0f} kg on a bicycle of {:.0f} kg cannot be; say masses such as "
+                             "\"80 kg\" or \"176 lb\"",
+                             rider.rider_mass_kg, rider.bike_mass_kg)};
   }
   const double head_deg = protocol::in_unit(rider.head_angle_rad, "deg");
   if (head_deg < 30.0 || head_deg > 90.0) {

@@ -72,10 +72,10 @@ std::vector<Fan> fans_of(const FittedModel& model, const PredictionRequest& as_s
   if (protocol::has_air_spring(model.fork.kind)) {
     out.push_back({"pressure",
                    "Pressure",
-                   {{"-5 psi", pumped(as_set, -kPressureStep_psi)},
+                   {{"\u22125 psi", pumped(as_set, -kPressureStep_psi)},
                     {"+5 psi", pumped(as_set, kPressureStep_psi)}}});
     Fan spacers{"spacers", "Spacers", {{"+1", spaced(as_set, 1)}}};
-    if (as_set.spacers > 0) spacers.branches.push_back({"-1", spaced(as_set, -1)});
+    if (as_set.spacers > 0) spacers.branches.push_back({"\u22121", spaced(as_set, -1)});
     if (as_set.spacers == 0) spacers.branches.push_back({"+2", spaced(as_set, 2)});
     out.push_back(std::move(spacers));
   }
@@ -171,7 +171,8 @@ bool draws_something(const Figure& figure) {
 
 Section fans_section(const ComparisonInput& input) {
   Section section{"what-if", "What if", {}};
-  std::vector<Block> figures;
+  std::vector<Figure> figures_a;
+  std::vector<Figure> figures_b;
   std::string vents;
   for (const ReportFork* fork : {&input.a, &input.b}) {
     if (fork->records.empty()) continue;
@@ -181,15 +182,22 @@ Section fans_section(const ComparisonInput& input) {
     vents += vent_sentence(*fork, as_set, input.units);
     for (const Fan& fan : fans_of(fork->model, as_set, input.units)) {
       Figure figure = fan_figure(*fork, as_set, fan, input.units);
-      if (draws_something(figure)) figures.emplace_back(std::move(figure));
+      if (draws_something(figure)) {
+        (fork == &input.a ? figures_a : figures_b).push_back(std::move(figure));
+      }
     }
   }
-  if (figures.empty()) return section;
+  if (figures_a.empty() && figures_b.empty()) return section;
   section.blocks.push_back(Paragraph{
       "Each figure changes one thing and leaves the rest as tested; drawn is what the slow spring "
       "gains. Warmth and height come after pumping and venting: the air that was shut in stays." +
       vents});
-  for (Block& figure : figures) section.blocks.push_back(std::move(figure));
+  // The same change of both forks side by side.
+  for (std::size_t i = 0; i < std::max(figures_a.size(), figures_b.size()); ++i) {
+    for (std::vector<Figure>* figures : {&figures_a, &figures_b}) {
+      if (i < figures->size()) section.blocks.push_back(std::move((*figures)[i]));
+    }
+  }
   return section;
 }
 

@@ -115,9 +115,51 @@ class DemoTest(unittest.TestCase):
             self.assertLess(abs(friction / known["friction_mid_travel"] - 1.0), 0.15)
             self.check_half_loop(stem, known["friction_mid_travel"])
 
+    def program(self, *arguments):
+        return subprocess.run([PROGRAM, *arguments], cwd=self.folder, text=True, timeout=600, capture_output=True)
+
+    def test_a_report_in_the_readers_units_with_rides_and_a_hostile_title(self):
+        for name, middle in (("larch-ride.csv", 50), ("basalt-ride.csv", 60)):
+            rows = [f"{i / 100:.2f},{middle + 40 * math.sin(9.4 * i / 100):.3f}\n" for i in range(3000)]
+            (self.folder / name).write_text("time_s,travel_mm\n" + "".join(rows))
+        records = {stem: sorted(map(str, (self.folder / "sweeps").glob(f"{stem}-*psi-0.csv")))
+                   for stem in ("larch_160", "basalt_160")}
+        title = "Élan `id` $(id) \"<b>\" </title><script>alert(1)</script>"
+        done = self.program("report", "--a", "models/larch_160.json", "--b", "models/basalt_160.json", "--records-a",
+                            *records["larch_160"], "--records-b", *records["basalt_160"], "--rider-mass", "80 kg",
+                            "--units", "imperial", "--ridden-a", "larch-ride.csv", "--ridden-b", "basalt-ride.csv",
+                            "--zero", "none", "--over", "20 mm, 120 mm", "--title", title, "--out", "reports/inches")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        page = self.folder / "reports" / "inches" / "report.html"
+        check = subprocess.run([sys.executable, str(SOURCE / "tests" / "fitting" / "check_page.py"), "page", str(page)],
+                               text=True, timeout=60, capture_output=True)
+        self.assertEqual((check.returncode, check.stdout), (0, ""))
+        self.assertIn("&lt;script&gt;", page.read_text())
+        data = json.loads((page.parent / "data" / "report.json").read_text())
+        self.assertEqual(data["title"], title)
+        self.assertEqual(len(data["summary"]), 5)
+        sections = {section["id"]: json.dumps(section["content"], ensure_ascii=False) for section in data["sections"]}
+        # Each sentence of the summary leads to a section that is there.
+        self.assertTrue(all(finding["section"] in sections for finding in data["summary"]))
+        self.assertIn("Mean travel, in", sections["ridden"])
+        self.assertIn("from 0.79 to 4.72 in", sections["nearest"])
+        for name in ("rate", "ridden-travel", "ridden-speeds", "compare-matched-sag", "contributions", "loop-a-1"):
+            for kind in ("svg", "png", "pdf"):
+                self.assertGreater((page.parent / "figures" / f"{name}.{kind}").stat().st_size, 1000)
+            self.assertTrue((page.parent / "data" / f"{name}.csv").read_text().startswith("panel,layer"))
+
+    def test_a_range_beyond_what_was_swept_is_refused(self):
+        models = ("compare", "models/larch_160.json", "models/basalt_160.json", "--load", "430 N")
+        done = self.program(*models, "--over", "20 mm, 158 mm")
+        self.assertEqual(done.returncode, 3, done.stderr)
+        self.assertIn("swept to", done.stderr)
+        nearest = json.loads(self.program(*models, "--over", "20 mm, 60 mm", "--json").stdout)["nearest_setting"]
+        self.assertAlmostEqual(nearest["from_mm"], 20.0, places=6)
+        self.assertAlmostEqual(nearest["to_mm"], 60.0, places=6)
+
     def check_half_loop(self, stem, friction_N):
-        """The loop is more than twice as wide as its friction: heat is what the rest is."""
-        record = next((self.folder / "sweeps").glob(f"{stem}-*-0.csv"))
+        """At the higher pressure the loop is more than twice as wide as friction: heat is what the rest is."""
+        record = max((self.folder / "sweeps").glob(f"{stem}-*-0.csv"))
         done = subprocess.run([PROGRAM, "curve", str(record), "--json"], text=True, timeout=60,
                               capture_output=True)
         self.assertEqual(done.returncode, 0, done.stderr)
