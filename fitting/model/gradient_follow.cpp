@@ -7,10 +7,6 @@
 namespace fitting {
 namespace {
 
-// Widths that are built: one, two and three registers of the widest instructions.
-constexpr int kFewGradient = 8;
-constexpr int kUsualGradient = 16;
-
 // Plain arrays: nothing that must be compiled for one instruction set only is shared.
 struct Job {
   const SweepModel* model;
@@ -22,8 +18,8 @@ struct Job {
   double* gradient;  // columns per node
 };
 
-template <int N>
-inline bool run(const Job& job) {
+SPRINGWRIGHT_CLONES bool run(const Job& job) {
+  constexpr int N = kWidestGradient;
   LawParameters<Dual<N>> p;
   for (std::size_t i = 0; i < kLawSize; ++i) {
     p[i] = job.position[i] < 0 ? Dual<N>(job.parameters[i])
@@ -36,16 +32,6 @@ inline bool run(const Job& job) {
     for (int i = 0; i < job.columns; ++i) row[i] = force_N.v[i];
     ++node;
   });
-}
-
-SPRINGWRIGHT_CLONES bool run_few(const Job& job) {
-  return run<kFewGradient>(job);
-}
-SPRINGWRIGHT_CLONES bool run_usual(const Job& job) {
-  return run<kUsualGradient>(job);
-}
-SPRINGWRIGHT_CLONES bool run_wide(const Job& job) {
-  return run<kWidestGradient>(job);
 }
 
 }  // namespace
@@ -63,8 +49,7 @@ bool follow_with_gradient(const SweepModel& model, const LawParameters<double>& 
   gradient.resize(nodes, columns);
   const Job job{&model,  parameters.data(), &path,          position.data(),
                 columns, force_N.data(),    gradient.data()};
-  if (columns <= kFewGradient) return run_few(job);
-  return columns <= kUsualGradient ? run_usual(job) : run_wide(job);
+  return run(job);
 }
 
 }  // namespace fitting

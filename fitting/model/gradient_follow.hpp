@@ -10,7 +10,7 @@
 namespace fitting {
 
 // The most parameters it takes at once.
-inline constexpr int kWidestGradient = 24;
+inline constexpr int kWidestGradient = 16;
 
 // Force at every node (N x 1) and its slopes (N x by.size(), SI) by the parameters of the list.
 // RETURNS: false where a chamber would have no volume. REQUIRES: by.size() <= kWidestGradient.
