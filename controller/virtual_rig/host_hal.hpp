@@ -4,6 +4,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cstddef>
 #include <cstdint>
 #include <deque>
 #include <vector>
@@ -62,8 +63,8 @@ class SerialBuffers {
   // The line's side. RETURNS what went out in this millisecond, appended to `out`.
   void pass_ms(std::vector<uint8_t>& out) {
     const size_t gone = std::min(sending_.size(), kBytesPerMs);
-    out.insert(out.end(), sending_.begin(), sending_.begin() + static_cast<ptrdiff_t>(gone));
-    sending_.erase(sending_.begin(), sending_.begin() + static_cast<ptrdiff_t>(gone));
+    out.insert(out.end(), sending_.begin(), sending_.begin() + static_cast<std::ptrdiff_t>(gone));
+    sending_.erase(sending_.begin(), sending_.begin() + static_cast<std::ptrdiff_t>(gone));
     arrived_ = std::min(receiving_.size(), arrived_ + kBytesPerMs);
   }
   void arrive(const uint8_t* bytes, size_t count) {

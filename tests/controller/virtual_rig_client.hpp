@@ -28,9 +28,11 @@ inline VirtualRigOptions pumped_options() {
   return options;
 }
 
-class RigClient {
+// Of the virtual rig, or of another that offers advance_ms(), receive() and take_output().
+template <class SomeRig>
+class BasicRigClient {
  public:
-  explicit RigClient(VirtualRig& rig) : rig_(rig) {}
+  explicit BasicRigClient(SomeRig& rig) : rig_(rig) {}
 
   template <class Request>
   uint16_t send(const Request& request) {
@@ -137,11 +139,13 @@ class RigClient {
     if (decode(frame, ack) && frame.sequence == awaited_) refusal_ = ack.refusal;
   }
 
-  VirtualRig& rig_;
+  SomeRig& rig_;
   protocol::wire::Decoder decoder_;
   uint16_t sequence_ = 0;
   uint16_t awaited_ = 0;
   std::optional<protocol::wire::Refusal> refusal_;
 };
+
+using RigClient = BasicRigClient<VirtualRig>;
 
 }  // namespace controller::virtual_rig

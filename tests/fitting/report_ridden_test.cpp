@@ -3,9 +3,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "tests/fitting/report_parts.hpp"
 #include "tests/fitting/report_sample.hpp"
 
 using namespace fitting;
+using tests::figure_in;
+using tests::table_in;
 using Catch::Matchers::Contains;
 using Catch::Matchers::WithinAbs;
 
@@ -35,15 +38,6 @@ ComparisonInput ridden_input() {
   return input;
 }
 
-const Figure& figure_in(const Section& section, const std::string& name) {
-  for (const auto& block : section.blocks) {
-    const auto* figure = std::get_if<Figure>(&block);
-    if (figure != nullptr && figure->name == name) return *figure;
-  }
-  FAIL("no figure " << name);
-  throw 0;
-}
-
 }  // namespace
 
 TEST_CASE("report: rides side by side, with the difference that they met", "[fit]") {
@@ -57,15 +51,11 @@ TEST_CASE("report: rides side by side, with the difference that they met", "[fit
   CHECK_THAT(std::get<Paragraph>(section.blocks[1]).text,
              Contains("weighted by the time that was ridden at each travel") &&
                  Contains("100 % of the time"));
-  const Table* table = nullptr;
-  for (const auto& block : section.blocks) {
-    if (const auto* found = std::get_if<Table>(&block)) table = found;
-  }
-  REQUIRE(table != nullptr);
-  CHECK(table->columns.size() == 3);
-  CHECK(table->rows[1] == std::vector<std::string>{"Mean travel, mm", "80.0", "70.0"});
+  const Table& table = table_in(section, "ridden");
+  CHECK(table.columns.size() == 3);
+  CHECK(table.rows[1] == std::vector<std::string>{"Mean travel, mm", "80.0", "70.0"});
   // 30 strokes in of 100 and of 80 mm.
-  CHECK(table->rows[3] == std::vector<std::string>{"Moved in, m", "3.0", "2.4"});
+  CHECK(table.rows[3] == std::vector<std::string>{"Moved in, m", "3.0", "2.4"});
 }
 
 TEST_CASE("report: the rides' figures follow the closed forms of a sine", "[fit]") {

@@ -3,9 +3,12 @@
 #include <cmath>
 
 #include "fitting/report/pair_sentences.hpp"
+#include "tests/fitting/report_parts.hpp"
 #include "tests/fitting/report_sample.hpp"
 
 using namespace fitting;
+using tests::figure_in;
+using tests::table_in;
 using Catch::Matchers::Contains;
 using Catch::Matchers::WithinAbs;
 
@@ -14,24 +17,6 @@ namespace {
 const ComparisonInput& sample() {
   static const ComparisonInput input = tests::sample_comparison();
   return input;
-}
-
-const Table& table_in(const Section& section, const std::string& name) {
-  for (const auto& block : section.blocks) {
-    const auto* table = std::get_if<Table>(&block);
-    if (table != nullptr && table->name == name) return *table;
-  }
-  FAIL("no table " << name);
-  throw 0;
-}
-
-const Figure& figure_in(const Section& section, const std::string& name) {
-  for (const auto& block : section.blocks) {
-    const auto* figure = std::get_if<Figure>(&block);
-    if (figure != nullptr && figure->name == name) return *figure;
-  }
-  FAIL("no figure " << name);
-  throw 0;
 }
 
 template <class T>
