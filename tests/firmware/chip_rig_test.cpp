@@ -77,5 +77,6 @@ TEST_CASE("chip: variables and stack leave room in its memory", "[firmware]") {
   WARN("static memory " << bench.rig.chip().static_used() << " bytes, stack "
                         << bench.rig.chip().stack_used() << " bytes of " << kRam_bytes);
   CHECK(bench.rig.chip().stack_used() > 30);
-  CHECK(used < kRam_bytes / 2);
+  // A quarter left over: interrupts may nest deeper than they happened to here.
+  CHECK(used < kRam_bytes * 3 / 4);
 }

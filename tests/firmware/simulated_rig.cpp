@@ -20,6 +20,7 @@ constexpr int kStepBit = 5;
 constexpr int kDirectionBit = 6;
 constexpr int kNotEnableBit = 7;
 constexpr size_t kStepsKept = 100;
+constexpr double kClampingForce_N = 2.0;
 // The converter has an oscillator of its own, so that its conversions meet the chip at any phase.
 constexpr double kConverterPace = 0.9987;
 
@@ -105,6 +106,28 @@ void SimulatedRig::convert() {
   converter_.offer(cell_.sample(plant_.force_N(), plant_.room_K(), period_s) + added_counts_);
   last_conversion_cycle_ = chip_.cycle();
   chip_.drive(kInputPort, kConverterDataBit, converter_.data());
+}
+
+std::vector<uint8_t> SimulatedRig::take_output() {
+  std::vector<uint8_t> out = chip_.take_output();
+  for (const uint8_t byte : out) {
+    protocol::wire::Status status;
+    if (listener_.feed(byte) == protocol::wire::Verdict::frame &&
+        decode(listener_.frame(), status)) {
+      mind_the_clamp(status);
+    }
+  }
+  return out;
+}
+
+void SimulatedRig::mind_the_clamp(const protocol::wire::Status& status) {
+  if (status.motion == protocol::wire::Motion::homing) {
+    plant_.unclamp();
+  } else if (!plant_.clamped() && options_.setting.coupling == protocol::Coupling::clamped &&
+             (status.flags & protocol::wire::kFlagPositionKnown) != 0 &&
+             plant_.force_N() > kClampingForce_N) {
+    plant_.clamp();
+  }
 }
 
 void SimulatedRig::force_switch(uint8_t input, bool tripped) {

@@ -1,5 +1,8 @@
 // The whole rig with the real binary: the simulated chip's pins on the virtual press, load cell and
 // fork. It offers what VirtualRig offers to a client, so that one client drives both.
+//
+// The virtual operator does as VirtualRig's: the axle is unclamped for homing and clamped at the
+// first touch. What the chip is about is read in its status, as an operator would.
 #pragma once
 
 #include <cstdint>
@@ -12,6 +15,8 @@
 #include "controller/virtual_rig/load_cell.hpp"
 #include "controller/virtual_rig/plant.hpp"
 #include "controller/virtual_rig/virtual_rig.hpp"
+#include "protocol/wire/decoder.hpp"
+#include "protocol/wire/replies.hpp"
 #include "tests/firmware/simulated_chip.hpp"
 
 namespace tests {
@@ -24,7 +29,7 @@ class SimulatedRig {
   void advance_ms();
   void advance_cycles(uint64_t cycles);
   void receive(const uint8_t* bytes, size_t count) { chip_.send(bytes, count); }
-  std::vector<uint8_t> take_output() { return chip_.take_output(); }
+  std::vector<uint8_t> take_output();
   bool sending() const { return chip_.sending(); }  // bytes are still on their way to the chip
 
   void press_emergency_stop(bool pressed);
@@ -44,6 +49,7 @@ class SimulatedRig {
   void wire_up();
   void drive_inputs();
   void convert();
+  void mind_the_clamp(const protocol::wire::Status& status);
   double carriage_m() const;
 
   controller::virtual_rig::PlantFile file_;
@@ -53,6 +59,7 @@ class SimulatedRig {
   controller::virtual_rig::LoadCell cell_;
   controller::virtual_rig::Converter converter_;
   controller::virtual_rig::PressMechanics mechanics_;
+  protocol::wire::Decoder listener_;
   int inputs_driven_ = -1;
   int32_t added_counts_ = 0;
   uint64_t next_conversion_cycle_ = 0;

@@ -9,10 +9,10 @@ namespace firmware {
 template <class Hal>
 void Rig<Hal>::on_tick() {
   // The inputs are read here, just before the edge, and not when the step was planned: between the
-  // two lies a tick, in which a switch may trip.
+  // two lies a tick, in which a switch may trip. Nothing that takes time comes behind that reading.
   if (step_due_) {
     step_due_ = false;
-    if (inputs_allow_motion() && travel_allows_step()) {
+    if (travel_allows_step() && inputs_allow_motion()) {
       hal_.step(true);
       position_steps_ += direction_;
     }
@@ -44,10 +44,11 @@ void Rig<Hal>::on_input_edge() {
 
 template <class Hal>
 bool Rig<Hal>::inputs_allow_motion() {
-  const uint8_t inputs = hal_.inputs();
   const uint8_t ahead = direction_ < 0 ? kInputLimitLow : kInputLimitHigh;
-  const uint16_t faults = faults_of(inputs & (kInputEmergencyStop | ahead));
-  if (faults == 0) return true;
+  const uint8_t forbidding = kInputEmergencyStop | ahead;
+  const uint8_t tripped = hal_.inputs() & forbidding;
+  if (tripped == 0) return true;
+  const uint16_t faults = faults_of(tripped);
   if (seeking_low_switch_ && faults == protocol::wire::kFaultLimitLow) {
     low_switch_found_ = true;
     stop_steps();
