@@ -20,5 +20,8 @@ int main(int argc, char** argv) {
                 static_cast<unsigned long long>(worst.steps_after),
                 worst.not_latched == 0 ? "" : "   FAULT NOT TOLD");
   }
+  const tests::MemoryUsed memory = tests::memory_used();
+  std::printf("memory: %d bytes static, %d bytes of stack at the deepest, of 2048\n",
+              memory.static_bytes, memory.stack_bytes);
   return 0;
 }

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "tests/controller/virtual_rig_client.hpp"
+#include "tests/firmware/latency_trials.hpp"
 #include "tests/firmware/simulated_rig.hpp"
 
 using namespace tests;
@@ -69,14 +70,9 @@ TEST_CASE("chip: the same run twice is the same to the byte and the cycle", "[fi
 }
 
 TEST_CASE("chip: variables and stack leave room in its memory", "[firmware]") {
-  Bench bench;
-  bench.client.open();
-  bench.client.home();
-  bench.client.move(1000);
-  const int used = bench.rig.chip().static_used() + bench.rig.chip().stack_used();
-  WARN("static memory " << bench.rig.chip().static_used() << " bytes, stack "
-                        << bench.rig.chip().stack_used() << " bytes of " << kRam_bytes);
-  CHECK(bench.rig.chip().stack_used() > 30);
+  const MemoryUsed memory = memory_used();
+  CAPTURE(memory.static_bytes, memory.stack_bytes);
+  CHECK(memory.stack_bytes > 30);
   // A quarter left over: interrupts may nest deeper than they happened to here.
-  CHECK(used < kRam_bytes * 3 / 4);
+  CHECK(memory.static_bytes + memory.stack_bytes < kRam_bytes * 3 / 4);
 }

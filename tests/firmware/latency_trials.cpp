@@ -123,6 +123,17 @@ std::vector<Trial> run_trials(StopCause cause, int count, uint64_t seed) {
   return trials;
 }
 
+MemoryUsed memory_used() {
+  SimulatedRig rig(SPRINGWRIGHT_CHIP_ELF, controller::virtual_rig::shipped_fork("larch_160"),
+                   controller::virtual_rig::pumped_options());
+  Client client(rig);
+  client.run_ms(20);
+  client.open();
+  client.home();
+  client.move(1000);
+  return {rig.chip().static_used(), rig.chip().stack_used()};
+}
+
 Worst worst_of(const std::vector<Trial>& trials) {
   Worst worst;
   for (const Trial& trial : trials) {

@@ -26,6 +26,13 @@ struct Trial {
 // cannot be set going.
 std::vector<Trial> run_trials(StopCause cause, int count, uint64_t seed);
 
+// What the chip's memory took over a session with a homing and a move, bytes.
+struct MemoryUsed {
+  int static_bytes = 0;
+  int stack_bytes = 0;
+};
+MemoryUsed memory_used();
+
 struct Worst {
   double late_us = 0.0;
   uint64_t steps_after = 0;

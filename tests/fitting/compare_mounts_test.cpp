@@ -42,7 +42,8 @@ MountScatter scatter_of(const Sweeps& a, const Sweeps& b) {
 
 }  // namespace
 
-TEST_CASE("mounts: the scatter is pooled and widened by Student's factor", "[fit]") {
+TEST_CASE("mounts: the scatter is pooled and widened by Student's factor", "[fit][oracle]") {
+  // Source: [GUM], table G.2: 12.71 at 1 degree of freedom; the normal factor 1.960.
   const MountScatter one =
       scatter_of({sweep("a1", 1, 3.0), sweep("a2", 2, -3.0)}, {sweep("b1", 1, 0.0)});
   CHECK(one.degrees_of_freedom == 1);
@@ -51,7 +52,7 @@ TEST_CASE("mounts: the scatter is pooled and widened by Student's factor", "[fit
   CHECK_THAT(one.share(), WithinRel(1.5, 1e-12));
   // Variance of +-3 with one degree of freedom: 18 N2.
   CHECK_THAT(one.rms_N, WithinRel(std::sqrt(18.0), 1e-9));
-  // t of 95 % at 1 degree of freedom is 12.71, the normal 1.960 [GUM table G.2]; to half a digit.
+  // To half of the last published digit.
   CHECK_THAT(std::sqrt(one.covariance_N2(7, 7)), WithinRel(std::sqrt(18.0) * 12.71 / 1.960, 6e-4));
 
   const MountScatter both = scatter_of({sweep("a1", 1, 3.0), sweep("a2", 2, -3.0)},
@@ -122,14 +123,15 @@ TEST_CASE("mounts: the interval covers what mounting does, by chance", "[fit]") 
   CHECK(covered < 971);
 }
 
-TEST_CASE("plan: the order lets an even drift fall out", "[fit]") {
+TEST_CASE("plan: the order lets an even drift fall out", "[fit][oracle]") {
+  // Source: [GUM], table G.2: 4.30, 2.78 and 2.45 at 2, 4 and 6 degrees of freedom; the third
+  // decimals from memory.
   CHECK(mounting_order(2) == std::vector<char>{'a', 'b', 'b', 'a'});
   CHECK(mounting_order(3) == std::vector<char>{'a', 'b', 'b', 'a', 'a', 'b'});
   CHECK(drift_left(mounting_order(2)) == 0.0);
   CHECK(drift_left(mounting_order(4)) == 0.0);
   // A at 0, 3, 4 and B at 1, 2, 5.
   CHECK_THAT(drift_left(mounting_order(3)), WithinRel(7.0 / 3.0 - 8.0 / 3.0, 1e-12));
-  // t of 95 %: 4.303 at 2, 2.776 at 4, 2.447 at 6 degrees of freedom [GUM table G.2].
   CHECK_THAT(expanded_mount_factor(2), WithinRel(4.303, 2e-4));
   CHECK_THAT(expanded_mount_factor(3), WithinRel(2.776 * std::sqrt(2.0 / 3.0), 2e-4));
   CHECK_THAT(expanded_mount_factor(4), WithinRel(2.447 * std::sqrt(0.5), 2e-4));

@@ -10,7 +10,8 @@
 using namespace fitting;
 using Catch::Matchers::WithinRel;
 
-TEST_CASE("reader units: imperial factors are those of the tables", "[fit]") {
+TEST_CASE("reader units: imperial factors are those of the tables", "[fit][oracle]") {
+  // Source: [NISTSP811]
   const ReaderUnits units = reader_units(UnitSystem::imperial);
   struct Row {
     const UnitScale& scale;
@@ -18,7 +19,7 @@ TEST_CASE("reader units: imperial factors are those of the tables", "[fit]") {
     double si;
     double tolerance;  // half a digit of the tabulated factor, or exact
   };
-  // SI value of one of each [NIST SP 811 B.8].
+  // SI value of one of each.
   const std::vector<Row> rows = {
       {units.travel, "in", 2.54e-2, 1e-12},        {units.force, "lbf", 4.448222, 2e-7},
       {units.rate, "lbf/in", 1.751268e2, 3e-7},    {units.volume, "in³", 1.638706e-5, 3e-7},
