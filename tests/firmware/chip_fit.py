@@ -41,7 +41,7 @@ class ChipFit:
         finally:
             chip.stdin.close()
             chip.wait(timeout=30)
-        metadata = json.loads((self.folder / f"{record}-metadata.json").read_text())
+        metadata = json.loads((self.folder / f"{record}-metadata.json").read_text())["springwright"]
         print(record, metadata["state"], metadata["counters"], flush=True)
         return record
 

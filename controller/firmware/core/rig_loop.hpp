@@ -27,9 +27,13 @@ void Rig<Hal>::begin() {
 
 template <class Hal>
 void Rig<Hal>::poll() {
+  // The load cell is looked at behind everything that may have sent a frame, since putting one
+  // together takes as long as reading a conversion: a force beyond its limits must not wait for two.
   take_sample();
   receive();
+  take_sample();
   elapse();
+  take_sample();
   advance_motion();
   report_faults();
   flush_events();

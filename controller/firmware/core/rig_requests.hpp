@@ -10,7 +10,9 @@ template <class Hal>
 void Rig<Hal>::receive() {
   uint8_t byte = 0;
   for (uint8_t taken = 0; taken < kBytesPerPoll && hal_.rx(byte); ++taken) {
-    if (decoder_.feed(byte) == protocol::wire::Verdict::frame) handle(decoder_.frame());
+    if (decoder_.feed(byte) != protocol::wire::Verdict::frame) continue;
+    handle(decoder_.frame());
+    take_sample();
   }
 }
 
