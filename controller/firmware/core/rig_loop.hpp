@@ -28,7 +28,8 @@ void Rig<Hal>::begin() {
 template <class Hal>
 void Rig<Hal>::poll() {
   // The load cell is looked at behind everything that may have sent a frame, since putting one
-  // together takes as long as reading a conversion: a force beyond its limits must not wait for two.
+  // together takes as long as reading a conversion: a force beyond its limits must not wait for
+  // two.
   take_sample();
   receive();
   take_sample();
