@@ -12,6 +12,7 @@
 #include "controller/cli/options.hpp"
 #include "controller/cli/ride_logs.hpp"
 #include "controller/cli/sag_options.hpp"
+#include "controller/cli/setting_options.hpp"
 #include "fitting/compare/compare_json.hpp"
 #include "fitting/compare/sentences.hpp"
 #include "fitting/ride/ridden.hpp"
@@ -22,7 +23,6 @@ namespace controller::cli {
 namespace {
 
 using fitting::Subject;
-using protocol::Dimension;
 using protocol::Errc;
 using protocol::Error;
 using protocol::Result;
@@ -196,12 +196,8 @@ void add_compare(Commands& commands) {
       ->required()
       ->type_name("RECORD.csv|MODEL.json");
   app.add_option("b", options.b.file, "The other")->required()->type_name("RECORD.csv|MODEL.json");
-  add_quantity(app, "--pressure-a", Dimension::pressure, options.a.pressure_gauge_Pa,
-               "Gauge pressure at which model A is asked");
-  app.add_option("--spacers-a", options.a.spacers, "Its volume spacers")->type_name("N");
-  add_quantity(app, "--pressure-b", Dimension::pressure, options.b.pressure_gauge_Pa,
-               "Gauge pressure at which model B is asked");
-  app.add_option("--spacers-b", options.b.spacers, "Its volume spacers")->type_name("N");
+  add_side_setting(app, 'a', options.a.pressure_gauge_Pa, options.a.spacers, "asked, a model");
+  add_side_setting(app, 'b', options.b.pressure_gauge_Pa, options.b.spacers, "asked, a model");
   app.add_option(
          "--again-a", options.a.again,
          "Further sweeps of A at one setting, mounted anew in between: their scatter enters "

@@ -9,6 +9,7 @@
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/options.hpp"
+#include "controller/cli/setting_options.hpp"
 #include "fitting/compare/mounts.hpp"
 #include "protocol/record/fork_file.hpp"
 #include "protocol/record/json_fields.hpp"
@@ -19,15 +20,12 @@ namespace {
 
 namespace fs = std::filesystem;
 
-using protocol::Dimension;
-using protocol::Errc;
-using protocol::Error;
 using protocol::Result;
 
 struct PlannedFork {
   std::string file;
   std::optional<double> pressure_gauge_Pa;
-  int spacers = 0;
+  std::optional<int> spacers;
 };
 
 struct PlanOptions {
@@ -69,7 +67,8 @@ Result<std::vector<PlannedSweep>> plan(const PlanOptions& options) {
           fork.pressure_gauge_Pa
               ? fmt::format("{:.1f} psi", protocol::in_unit(*fork.pressure_gauge_Pa, "psi"))
               : "... psi";
-      sweep.command += fmt::format(" --pressure \"{}\" --spacers {}", pressure, fork.spacers);
+      sweep.command +=
+          fmt::format(" --pressure \"{}\" --spacers {}", pressure, fork.spacers.value_or(0));
     }
     sweep.command += fmt::format(" --mounting {} --out {}", sweep.mounting, sweep.record);
     out.push_back(std::move(sweep));
@@ -157,12 +156,8 @@ void add_plan(Commands& commands) {
       ->required()
       ->type_name("FORK.toml");
   app.add_option("b", options.b.file, "The second's")->required()->type_name("FORK.toml");
-  add_quantity(app, "--pressure-a", Dimension::pressure, options.a.pressure_gauge_Pa,
-               "Gauge pressure at which A is swept");
-  app.add_option("--spacers-a", options.a.spacers, "Its volume spacers [0]")->type_name("N");
-  add_quantity(app, "--pressure-b", Dimension::pressure, options.b.pressure_gauge_Pa,
-               "Gauge pressure at which B is swept");
-  app.add_option("--spacers-b", options.b.spacers, "Its volume spacers [0]")->type_name("N");
+  add_side_setting(app, 'a', options.a.pressure_gauge_Pa, options.a.spacers, "swept");
+  add_side_setting(app, 'b', options.b.pressure_gauge_Pa, options.b.spacers, "swept");
   app.add_option("--mountings", options.mountings, "Of each fork [2]")
       ->check(CLI::Range(1, 20))
       ->type_name("N");

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <cctype>
 
 #include "controller/cli/options.hpp"
 
@@ -95,6 +96,15 @@ Result<void> check_said(const SettingOptions& options, const protocol::Fork& for
 }
 
 }  // namespace
+
+void add_side_setting(CLI::App& app, char letter, std::optional<double>& pressure_gauge_Pa,
+                      std::optional<int>& spacers, const std::string& used) {
+  const std::string fork(1, static_cast<char>(std::toupper(static_cast<unsigned char>(letter))));
+  add_quantity(app, fmt::format("--pressure-{}", letter), Dimension::pressure, pressure_gauge_Pa,
+               fmt::format("Gauge pressure at which {} is {}", fork, used));
+  app.add_option(fmt::format("--spacers-{}", letter), spacers, "Its volume spacers")
+      ->type_name("N");
+}
 
 void add_mounting_option(CLI::App& app, std::optional<int>& mounting) {
   app.add_option("--mounting", mounting,

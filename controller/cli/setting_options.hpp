@@ -27,6 +27,10 @@ struct SettingOptions {
   std::optional<double> pumped_ambient_pressure_Pa;
 };
 
+// --pressure-a and --spacers-a, or with another letter, of one of two forks at which it is `used`.
+void add_side_setting(CLI::App& app, char letter, std::optional<double>& pressure_gauge_Pa,
+                      std::optional<int>& spacers, const std::string& used);
+
 // --mounting: which mounting of the fork a sweep is of.
 void add_mounting_option(CLI::App& app, std::optional<int>& mounting);
 

@@ -7,10 +7,10 @@
 #include "tests/fitting/report_sample.hpp"
 
 using namespace fitting;
-using tests::figure_in;
-using tests::table_in;
 using Catch::Matchers::Contains;
 using Catch::Matchers::WithinAbs;
+using tests::figure_in;
+using tests::table_in;
 
 namespace {
 
