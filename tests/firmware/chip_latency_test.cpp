@@ -7,7 +7,7 @@ using tests::StopCause;
 
 namespace {
 
-constexpr int kTrials = 12;
+constexpr int kTrials = 8;
 
 tests::Worst worst_of(StopCause cause) {
   const tests::Worst worst = tests::worst_of(tests::run_trials(cause, kTrials, 20261128));
