@@ -66,7 +66,20 @@ namespace {
 struct Seen {
   std::vector<double> counts;
   uint16_t faults = 0;
+  uint16_t flags = 0;
 };
+
+// Which inputs are tripped, so that a wiring can be tried by hand.
+std::string tripped_words(uint16_t flags) {
+  std::string words;
+  const auto add = [&](uint16_t flag, const char* name) {
+    if ((flags & flag) != 0) words += (words.empty() ? "" : ", ") + std::string(name);
+  };
+  add(wire::kFlagInputLow, "limit switch at the extended end");
+  add(wire::kFlagInputHigh, "limit switch at the compressed end");
+  add(wire::kFlagInputEmergencyStop, "emergency stop");
+  return words.empty() ? "none" : words;
+}
 
 Result<Seen> look(host::Session& session, int readings) {
   Seen seen;
@@ -82,6 +95,7 @@ Result<Seen> look(host::Session& session, int readings) {
     if (session.status() && (session.faults() & wire::kFaultLoadCellMissing) != 0) break;
   }
   seen.faults = session.faults();
+  if (session.status()) seen.flags = session.status()->flags;
   return seen;
 }
 
@@ -115,6 +129,7 @@ Result<void> run_rig_show(const RigOptions& options, Console& console) {
       {"samples_per_s", rig.nominal_samples_per_s},
       {"position", "unknown"},
       {"faults", host::fault_words(seen->faults)},
+      {"inputs_tripped", tripped_words(seen->flags)},
       {"force_is_calibrated", setup->instruments.force_is_calibrated}};
   answer["counts"] = nullptr;
   answer["force_N"] = nullptr;
@@ -140,6 +155,7 @@ Result<void> run_rig_show(const RigOptions& options, Console& console) {
   }
   fmt::print(console.out, "Position: unknown until homed. Faults: {}.\n",
              host::fault_words(seen->faults));
+  fmt::print(console.out, "Inputs tripped: {}.\n", tripped_words(seen->flags));
   return {};
 }
 
