@@ -25,7 +25,7 @@ constexpr std::string_view kHeader =
 constexpr size_t kColumns = 9;
 
 // Always quoted, so that a name may hold a comma; on one line, whatever was typed.
-std::string quoted(std::string_view text) {
+std::string quoted_field(std::string_view text) {
   std::string out = "\"";
   for (const char c : text) {
     if (c == '"') out += '"';
@@ -61,9 +61,9 @@ std::string check_history_header() {
 
 std::string check_history_line(const ControlPoint& point) {
   return fmt::format("{},{},{},{:.10g},{:.10g},{:.6g},{:.6g},{},{}\n", point.time,
-                     point.certificate_id, quoted(point.cell_id), point.load_N, point.measured_N,
-                     point.difference_N(), point.expanded_uncertainty_N,
-                     point.is_within() ? "yes" : "no", quoted(point.operator_name));
+                     point.certificate_id, quoted_field(point.cell_id), point.load_N,
+                     point.measured_N, point.difference_N(), point.expanded_uncertainty_N,
+                     point.is_within() ? "yes" : "no", quoted_field(point.operator_name));
 }
 
 Result<CheckHistory> parse_check_history(std::string_view text, const std::string& name) {

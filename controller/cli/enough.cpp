@@ -19,14 +19,14 @@ namespace {
 
 constexpr std::string_view kPercent = "%";
 
-struct Quantity {
+struct KnownQuantity {
   std::string_view name;
   std::string_view unit;
 };
 
 // What the fit of one sweep with a clock can find out. The damper takes a sweep of several speeds.
-std::vector<Quantity> known_quantities() {
-  std::vector<Quantity> out;
+std::vector<KnownQuantity> known_quantities() {
+  std::vector<KnownQuantity> out;
   for (fitting::LawIndex index :
        {fitting::kPositiveVolume, fitting::kNegativeVolume, fitting::kLowerLegVolume,
         fitting::kPreload, fitting::kFriction, fitting::kFrictionPerPressure,
@@ -41,7 +41,7 @@ std::vector<Quantity> known_quantities() {
 
 Error refusal(const std::string& what) {
   std::string list;
-  for (const Quantity& each : known_quantities()) {
+  for (const KnownQuantity& each : known_quantities()) {
     list += fmt::format("{}{} ({})", list.empty() ? "" : ", ", each.name, each.unit);
   }
   return {Errc::usage, fmt::format("--until: {}; say it such as \"positive_volume 5 %\" or "
@@ -81,9 +81,9 @@ Result<Enough> parse_enough(const std::string& text) {
   const std::string_view unit = protocol::trimmed(rest.substr(number.size()));
   const std::string_view name = whole.substr(0, name_end);
 
-  const std::vector<Quantity> known = known_quantities();
+  const std::vector<KnownQuantity> known = known_quantities();
   const auto found = std::find_if(known.begin(), known.end(),
-                                  [&](const Quantity& each) { return each.name == name; });
+                                  [&](const KnownQuantity& each) { return each.name == name; });
   if (found == known.end()) return refusal(fmt::format("a fit has no '{}'", name));
   const Result<double> value = protocol::parse_number(number);
   if (!value || !(*value > 0.0) || !std::isfinite(*value)) {

@@ -18,6 +18,8 @@ struct Deadlines {
   std::chrono::milliseconds reply{500};
   // Between two frames: the rig reports its state every 50 ms.
   std::chrono::milliseconds gap{1500};
+  // For what lies in the port's buffer already, after this computer itself did nothing for a while.
+  std::chrono::milliseconds late_look{20};
   // Added to what a motion should take, by the rig's own clock.
   std::chrono::milliseconds motion{3000};
 };
@@ -30,7 +32,7 @@ struct HeartbeatPolicy {
   // For a rig whose time runs as fast as the host follows: on a short leash, so that the time
   // between two strokes does not depend on how busy this computer is.
   static HeartbeatPolicy accelerated() {
-    return {std::chrono::milliseconds(50), std::chrono::milliseconds(50), 200};
+    return {std::chrono::milliseconds(50), std::chrono::milliseconds(50), 200, true};
   }
 
   std::chrono::milliseconds host_period{100};
@@ -39,6 +41,8 @@ struct HeartbeatPolicy {
   // rows; at a bench's speeds the carriage goes a few millimetres in that time, within limits that
   // the rig itself enforces.
   uint16_t rig_timeout_ms = 2000;
+  // The rig's time waits for the host, whatever the host's own clock says.
+  bool lock_step = false;
 };
 
 }  // namespace controller::host

@@ -1,8 +1,8 @@
 // The host's own watch over force, travel and the load cell, sample by sample. It trusts nothing
 // that the rig says about its limits; the rig guards itself with the same figures.
 //
-// A reading that is saturated, frozen or overdue is a fault: a force that nobody sees cannot be
-// limited.
+// A reading that is saturated, frozen, overdue or torn from the one before is a fault: a force that
+// nobody sees cannot be limited.
 #pragma once
 
 #include <optional>
@@ -19,6 +19,8 @@ struct GuardLimits {
   // Of the carriage, from travel zero. They hold while the rig knows its position.
   double carriage_low_m = 0.0;
   double carriage_high_m = 0.200;
+  // The steepest that the force may change along the way; a rigid block has no such limit.
+  std::optional<double> rate_max_N_m = std::nullopt;
 };
 
 class HostGuard {
@@ -28,6 +30,10 @@ class HostGuard {
   static constexpr int kFrozenSamples = 60;
   // No sample for so long by the rig's clock, while its other reports came.
   static constexpr int64_t kStaleDevice_us = 300'000;
+
+  // From one reading to the next of a moving carriage, beyond what the way explains: more than a
+  // seal that breaks loose, less than a loose plug.
+  static constexpr double kJumpMax_N = 200.0;
 
   void set_limits(const GuardLimits& limits) { limits_ = limits; }
   // A new watch begins now: what was seen before no longer counts.
@@ -42,11 +48,16 @@ class HostGuard {
   protocol::Result<void> check_time(int64_t device_time_us) const;
 
  private:
+  protocol::Result<void> check_sample_time(int64_t time_us);
   protocol::Result<void> check_cell(int32_t counts);
   protocol::Result<void> check_force(double force_N);
+  protocol::Result<void> check_jump(double force_N, double carriage_m);
 
   GuardLimits limits_;
   std::optional<double> leaving_N_;
+  std::optional<int64_t> last_sample_us_;
+  std::optional<double> last_force_N_;
+  double last_carriage_m_ = 0.0;
   int64_t last_time_us_ = 0;
   int32_t last_counts_ = 0;
   int same_ = 0;

@@ -87,7 +87,7 @@ Result<void> Press::set_limits(const PressLimits& limits) {
   // The rig stops at its limits to the step; the host allows for a step's rounding.
   constexpr double kRounding_m = 5e-5;
   guard_.set_limits({limits.force_low_N, limits.force_high_N, limits.carriage_low_m - kRounding_m,
-                     limits.carriage_high_m + kRounding_m});
+                     limits.carriage_high_m + kRounding_m, limits.rate_max_N_m});
   guard_.restart(session_.device_time_us());
   return {};
 }
@@ -111,7 +111,11 @@ Result<int32_t> Press::home() {
       settings_.home_way_max_m / settings_.home_speed_m_s +
       2.0 * settings_.home_back_off_m *
           (1.0 / settings_.home_speed_m_s + 1.0 / settings_.home_slow_speed_m_s);
+  lost_steps_ = 0;
+  if (position_is_known()) zero_shift_.emplace(home.acceleration_steps_per_s2);
   const Result<wire::Event> end = run(home, expected_s);
+  if (end && zero_shift_) lost_steps_ = zero_shift_->steps();
+  zero_shift_.reset();
   if (!end) return end.error();
   return end->position_steps;
 }
@@ -242,6 +246,7 @@ Result<void> Press::take_samples() {
   Result<void> done;
   while (const std::optional<TimedSample> sample = session_.take_sample()) {
     newest_ = sample;
+    if (zero_shift_) zero_shift_->take(*sample);
     if (done) done = guard_.check(*sample, instruments_);
     if (done && listener_) done = listener_->take(*sample);
   }

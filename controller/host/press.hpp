@@ -13,6 +13,7 @@
 #include "controller/host/instruments.hpp"
 #include "controller/host/session.hpp"
 #include "controller/host/stop_source.hpp"
+#include "controller/host/zero_shift.hpp"
 
 namespace controller::host {
 
@@ -30,6 +31,8 @@ struct PressLimits {
   double force_high_N = 2500.0;
   double carriage_low_m = 0.0;  // from travel zero
   double carriage_high_m = 0.200;
+  std::optional<double> rate_max_N_m =
+      std::nullopt;  // the host's alone; empty: a rigid block may be pressed
 };
 
 struct TouchPlan {
@@ -65,6 +68,8 @@ class Press {
 
   // RETURNS where the carriage rests, in steps from the switch.
   protocol::Result<int32_t> home();
+  // Of a rig that knew its position: how many steps it had lost when it was homed again.
+  int32_t lost_steps() const { return lost_steps_; }
   // RETURNS the position of the deciding sample, in steps; empty where nothing was felt.
   protocol::Result<std::optional<int32_t>> touch(const TouchPlan& plan);
   protocol::Result<void> move_to(int32_t position_steps, double speed_m_s);
@@ -118,6 +123,8 @@ class Press {
   std::optional<uint16_t> moving_;  // the sequence of the motion that may be running
   uint16_t tolerated_faults_ = 0;   // while leaving a limit switch
   bool sampling_ = false;
+  std::optional<ZeroShift> zero_shift_;  // while homing
+  int32_t lost_steps_ = 0;
 };
 
 }  // namespace controller::host

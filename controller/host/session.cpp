@@ -150,6 +150,15 @@ Result<void> Session::send(const wire::EncodedFrame& frame) {
 
 Result<void> Session::beat_if_due() {
   if (!open_) return {};
+  const std::chrono::milliseconds patience(beat_.rig_timeout_ms);
+  if (!beat_.lock_step && now() - last_beat_ > patience) {
+    return Error{Errc::stopped_by_guard,
+                 fmt::format("This computer did nothing for {:.1f} s, so the rig has stopped by "
+                             "itself, as it does after {:.1f} s. Close other programs and keep it "
+                             "from sleeping, then home the rig.",
+                             std::chrono::duration<double>(now() - last_beat_).count(),
+                             static_cast<double>(patience.count()) / 1e3)};
+  }
   const bool due = now() - last_beat_ >= beat_.host_period ||
                    clock_.now_us() - last_beat_device_us_ >= beat_.device_period.count();
   return due ? send(wire::encode(wire::Heartbeat{}, next_sequence())) : Result<void>{};
@@ -160,6 +169,9 @@ Result<void> Session::pump(HostTime until) {
   Result<void> done = beat_if_due();
   if (!done) return done;
   done = read_chunk(std::min(until, last_beat_ + beat_.host_period));
+  if (!done) return done;
+  // It may be this computer that was away: what came meanwhile is read before the rig is blamed.
+  if (now() - last_frame_ > deadlines_.gap) done = read_chunk(now() + deadlines_.late_look);
   if (!done) return done;
   if (now() - last_frame_ > deadlines_.gap) {
     return Error{

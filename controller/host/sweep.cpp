@@ -24,6 +24,8 @@ constexpr double kMountingForce_N = 300.0;
 // pushes feels nothing of that.
 constexpr double kPullMax_N = 300.0;
 constexpr double kPushSlack_N = 50.0;
+// Steeper than any fork, its last bumper and a coil's end included.
+constexpr double kRateMax_N_m = 300e3;
 // Beyond the strokes on either side.
 constexpr double kStrokeMargin_m = 0.0005;
 // A drift of the unloaded cell that deserves a word.
@@ -167,6 +169,7 @@ Result<void> Sweep::arm() {
                     limits.carriage_high_m * 1e3, plan_.to_m * 1e3));
   }
   limits.carriage_high_m = plan_.to_m + kStrokeMargin_m;
+  limits.rate_max_N_m = kRateMax_N_m;
   // The carriage may still stand a little above top-out, from the pull.
   limits.carriage_low_m = -kStrokeMargin_m;
   return press_.set_limits(limits);
@@ -217,6 +220,7 @@ Result<void> Sweep::record() {
     metadata.remarks.push_back("The unloaded load cell could not be read after the sweep: " +
                                done.error().message);
   }
+  if (press_.lost_steps() != 0) outcome_.afterwards = lost_steps(press_.lost_steps());
   enter("closing the record");
   outcome_.path = plan_.path;
   outcome_.rows = recorder_->rows();
@@ -342,11 +346,25 @@ void Sweep::note_range(const calibration::Calibration& force) {
   }
 }
 
+// Travel that was counted and not gone is in no sample; the record must not be taken for good.
+Error Sweep::lost_steps(int32_t steps) {
+  const std::string what = fmt::format(
+      "the motor lost steps on the way: homed again, the carriage was {:.2f} mm from "
+      "where it was counted",
+      std::abs(steps) / press_.instruments().steps_per_m() * 1e3);
+  recorder_->metadata().unusable_reason = what;
+  return {Errc::stopped_by_guard,
+          fmt::format("The sweep is not to be trusted: {}. Sweep slower or with less acceleration, "
+                      "check the driver's current and that nothing rubs. The record is kept and "
+                      "marked unusable.",
+                      what)};
+}
+
 Result<void> Sweep::zero_again() {
   enter("reading the unloaded load cell again");
   const Result<void> wide = press_.set_limits(wide_limits(-kMountingForce_N, kMountingForce_N));
   if (!wide) return wide;
-  const Result<ZeroReading> zero = read_zero_again(press_, plan_.top_out, top_out_, person_);
+  const Result<ZeroReading> zero = read_zero_again(press_, plan_.top_out, person_);
   if (!zero) return zero.error();
   Metadata& metadata = recorder_->metadata();
   metadata.zero_after_counts = zero->counts;

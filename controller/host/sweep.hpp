@@ -87,6 +87,7 @@ class Sweep {
   protocol::Result<void> stroke(const protocol::SweepPart& part, bool conditioning);
   void note_range(const calibration::Calibration& force);
   protocol::Result<void> zero_again();
+  protocol::Error lost_steps(int32_t steps);
   void fill_in(protocol::Metadata& metadata) const;
   double planned_s() const;
   void enter(const std::string& step);

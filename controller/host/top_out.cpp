@@ -42,7 +42,6 @@ Result<void> wait_for(Press& press, Operator& person, const std::string& what,
 
 Result<TopOut> find_top_out(Press& press, const TopOutSettings& settings, Operator& person) {
   TopOut found;
-  found.home_steps = press.newest()->position_steps;
   const Result<ZeroReading> zero = press.read_zero(settings.zero_samples);
   if (!zero) return zero.error();
   found.zero = *zero;
@@ -75,14 +74,11 @@ Result<TopOut> find_top_out(Press& press, const TopOutSettings& settings, Operat
 }
 
 Result<ZeroReading> read_zero_again(Press& press, const TopOutSettings& settings,
-                                    const TopOut& top_out, Operator& person) {
-  if (settings.coupling == Coupling::push) {
-    const Result<void> back = press.move_to(top_out.home_steps, press.settings().home_speed_m_s);
-    if (!back) return back.error();
-    return press.read_zero(settings.zero_samples);
+                                    Operator& person) {
+  if (settings.coupling == Coupling::clamped) {
+    const Result<void> open = wait_for(press, person, "Open the axle clamp.");
+    if (!open) return open.error();
   }
-  const Result<void> open = wait_for(press, person, "Open the axle clamp.");
-  if (!open) return open.error();
   const Result<int32_t> home = press.home();
   if (!home) return home.error();
   return press.read_zero(settings.zero_samples);

@@ -26,7 +26,6 @@ struct TopOutSettings {
 
 struct TopOut {
   ZeroReading zero;
-  int32_t home_steps = 0;  // where the cell was read unloaded
 };
 
 // Asks, and looks after the rig until the person has answered. ERRORS: those of the press;
@@ -38,8 +37,8 @@ protocol::Result<void> wait_for(Press& press, Operator& person, const std::strin
 protocol::Result<TopOut> find_top_out(Press& press, const TopOutSettings& settings,
                                       Operator& person);
 
-// The unloaded cell once more, after the sweep. The clamp is opened first.
+// The unloaded cell once more, after the sweep, the rig homed again. A clamp is opened first.
 protocol::Result<ZeroReading> read_zero_again(Press& press, const TopOutSettings& settings,
-                                              const TopOut& top_out, Operator& person);
+                                              Operator& person);
 
 }  // namespace controller::host

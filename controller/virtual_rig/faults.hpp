@@ -16,9 +16,13 @@ enum class FaultKind {
   stuck_load_cell,      // the same reading for ever
   saturated_load_cell,  // the end code for ever
   silent_load_cell,     // no conversion any more
+  noisy_load_cell,      // amount: newtons, standard deviation of a reading
+  reversed_load_cell,   // the other sign from now on
   lost_steps,           // amount: steps that move nothing
   stuck_low_switch,     // tripped for ever
   stuck_high_switch,
+  dead_low_switch,  // never tripped any more
+  dead_high_switch,
   emergency_stop,  // pressed, and stays pressed
   brown_out,       // the chip resets
   slow_leak,       // amount: part of the positive chamber's gauge mass per second

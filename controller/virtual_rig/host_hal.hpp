@@ -21,6 +21,7 @@ struct PressMechanics {
   int64_t high_switch_steps = 0;
   int64_t steps_to_lose = 0;  // edges that will move nothing: the motor stalls
   uint8_t forced_inputs = 0;  // tripped whatever the carriage does
+  uint8_t dead_inputs = 0;    // never tripped: a welded contact
   bool compression = true;
   bool powered = false;
 
@@ -33,11 +34,13 @@ struct PressMechanics {
     steps += compression ? 1 : -1;
   }
 
+  void kill_inputs(uint8_t bits) { dead_inputs = static_cast<uint8_t>(dead_inputs | bits); }
+
   uint8_t inputs() const {
     uint8_t bits = forced_inputs;
     if (steps <= low_switch_steps) bits = static_cast<uint8_t>(bits | firmware::kInputLimitLow);
     if (steps >= high_switch_steps) bits = static_cast<uint8_t>(bits | firmware::kInputLimitHigh);
-    return bits;
+    return static_cast<uint8_t>(bits & ~dead_inputs);
   }
 };
 

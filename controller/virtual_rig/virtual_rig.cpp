@@ -25,6 +25,7 @@ VirtualRig::VirtualRig(const PlantFile& file, const VirtualRigOptions& options)
       options_(options),
       plant_(file),
       cell_(file.bench.load_cell, options.seed),
+      cell_faults_(options.seed ^ 0x2545F491u),
       random_(options.seed ^ 0x5DEECE66Du) {
   const double steps_per_m = file.bench.steps_per_mm * 1e3;
   hal_.mechanics.low_switch_steps = std::llround(file.bench.top_switch_m * steps_per_m);
@@ -83,11 +84,8 @@ double VirtualRig::force_N() const {
 void VirtualRig::convert() {
   if (time_s() < next_conversion_s_) return;
   next_conversion_s_ += cell_.period_s();
-  int32_t counts = cell_.sample(force_N(), plant_.room_K(), cell_.period_s());
-  if (silent_) return;
-  if (stick_ && !stuck_counts_) stuck_counts_ = counts;
-  if (stuck_counts_) counts = *stuck_counts_;
-  hal_.converter.offer(counts);
+  const int32_t counts = cell_.sample(force_N(), plant_.room_K(), cell_.period_s());
+  if (const auto passed = cell_faults_.pass(counts)) hal_.converter.offer(*passed);
 }
 
 void VirtualRig::mind_the_clamp() {
@@ -186,14 +184,15 @@ void VirtualRig::inject(const Fault& fault) {
       bytes_to_lose_ += static_cast<size_t>(fault.amount);
       return;
     case FaultKind::stuck_load_cell:
-      stick_ = true;
-      return;
+      return cell_faults_.freeze();
     case FaultKind::saturated_load_cell:
-      stuck_counts_ = protocol::wire::kCountsMax;
-      return;
+      return cell_faults_.saturate();
     case FaultKind::silent_load_cell:
-      silent_ = true;
-      return;
+      return cell_faults_.silence();
+    case FaultKind::noisy_load_cell:
+      return cell_faults_.shake(fault.amount * file_.bench.load_cell.counts_per_N);
+    case FaultKind::reversed_load_cell:
+      return cell_faults_.reverse();
     case FaultKind::lost_steps:
       hal_.mechanics.steps_to_lose += static_cast<int64_t>(fault.amount);
       return;
@@ -201,6 +200,10 @@ void VirtualRig::inject(const Fault& fault) {
       return force_input(firmware::kInputLimitLow, true);
     case FaultKind::stuck_high_switch:
       return force_input(firmware::kInputLimitHigh, true);
+    case FaultKind::dead_low_switch:
+      return hal_.mechanics.kill_inputs(firmware::kInputLimitLow);
+    case FaultKind::dead_high_switch:
+      return hal_.mechanics.kill_inputs(firmware::kInputLimitHigh);
     case FaultKind::emergency_stop:
       return press_emergency_stop(true);
     case FaultKind::brown_out:

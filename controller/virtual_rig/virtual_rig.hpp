@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "controller/firmware/core/rig.hpp"
+#include "controller/virtual_rig/cell_faults.hpp"
 #include "controller/virtual_rig/faults.hpp"
 #include "controller/virtual_rig/host_hal.hpp"
 #include "controller/virtual_rig/load_cell.hpp"
@@ -91,6 +92,7 @@ class VirtualRig {
   VirtualRigOptions options_;
   Plant plant_;
   LoadCell cell_;
+  CellFaults cell_faults_;
   HostHal hal_;
   std::optional<firmware::Rig<HostHal>> rig_;
   std::mt19937_64 random_;
@@ -101,9 +103,6 @@ class VirtualRig {
   Fixture fixture_ = Fixture::fork;
   double weight_N_ = 0.0;
   bool unplugged_ = false;
-  std::optional<int32_t> stuck_counts_;
-  bool stick_ = false;
-  bool silent_ = false;
   size_t bytes_to_lose_ = 0;
 };
 

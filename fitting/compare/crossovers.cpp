@@ -12,9 +12,8 @@ constexpr double kPlaceReach_m = 0.001;  // the same for the place, beyond the o
 constexpr double kPlaceReachMax_m = 0.010;  // ... and as far as it may grow
 constexpr double kSlopeDoubtMax = 0.1;      // of the slope: beyond this the window grows
 constexpr double kMergeFactor = 2.0;        // sign changes closer than this many doubts are one
-constexpr double kPointwise95 = 1.96;
-constexpr double kBent = 1.25;          // room over that of straight curves, to be worth a word
-constexpr double kUnplacedShare = 0.1;  // of the compared travel
+constexpr double kBent = 1.25;              // room over that of straight curves, to be worth a word
+constexpr double kUnplacedShare = 0.1;      // of the compared travel
 
 // Sign changes that belong together.
 struct Cluster {

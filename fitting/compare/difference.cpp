@@ -13,7 +13,6 @@ namespace fitting {
 namespace {
 
 constexpr double kCommonTravelMin_m = 0.005;
-constexpr double kPointwise95 = 1.96;
 
 void add_square(Eigen::MatrixXd& covariance, const Eigen::VectorXd& shift) {
   covariance += shift * shift.transpose();

@@ -12,6 +12,9 @@
 
 namespace fitting {
 
+// At one travel by itself, 95 % of a normal distribution lie within so many standard uncertainties.
+inline constexpr double kPointwise95 = 1.96;
+
 struct DifferenceOptions {
   double step_m = 0.0005;    // about; the range is divided evenly
   double from_share = 0.05;  // of the travel that both cover

@@ -25,6 +25,10 @@ Eigen::MatrixXd held_interpolation(const std::vector<double>& from_m,
   return interpolation(from_m, within_m);
 }
 
+Eigen::VectorXd vector_of(const std::vector<double>& values) {
+  return Eigen::Map<const Eigen::VectorXd>(values.data(), static_cast<Eigen::Index>(values.size()));
+}
+
 std::vector<double> even_grid_m(double from_m, double to_m, long cells) {
   std::vector<double> grid_m;
   const double step_m = (to_m - from_m) / static_cast<double>(cells);

@@ -15,6 +15,8 @@ Eigen::MatrixXd interpolation(const std::vector<double>& from_m,
 Eigen::MatrixXd held_interpolation(const std::vector<double>& from_m,
                                    const std::vector<double>& wanted_m);
 
+Eigen::VectorXd vector_of(const std::vector<double>& values);
+
 // `cells` + 1 travels, evenly spaced from the first to the last.
 std::vector<double> even_grid_m(double from_m, double to_m, long cells);
 

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "fitting/compare/interpolate.hpp"
 #include "protocol/units.hpp"
 
 namespace fitting {
@@ -20,10 +21,6 @@ constexpr double kSagShareMin = 0.08;
 constexpr double kSagShareMax = 0.45;
 constexpr int kIterations = 100;
 constexpr double kForceTolerance_N = 1e-6;
-
-Eigen::VectorXd vector_of(const std::vector<double>& values) {
-  return Eigen::Map<const Eigen::VectorXd>(values.data(), static_cast<Eigen::Index>(values.size()));
-}
 
 std::optional<Sag> sag_of(const Prediction& prediction, double load_N) {
   return find_sag(prediction.travel_m, vector_of(prediction.spring_N),

@@ -7,6 +7,7 @@
 #include <map>
 #include <utility>
 
+#include "fitting/compare/interpolate.hpp"
 #include "protocol/units.hpp"
 
 namespace fitting {
@@ -23,10 +24,6 @@ struct Target {
   Eigen::VectorXd force_N;
   Eigen::VectorXd weight;  // adds up to 1
 };
-
-Eigen::VectorXd vector_of(const std::vector<double>& values) {
-  return Eigen::Map<const Eigen::VectorXd>(values.data(), static_cast<Eigen::Index>(values.size()));
-}
 
 Result<void> check_range(const TravelRange& range, double covered_m) {
   if (range.to_m > covered_m) {

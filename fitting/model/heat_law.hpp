@@ -284,7 +284,7 @@ class HeatLaw {
   Geometry geometry_;
   Circumstances at_;
   Chambers<T> chambers_;
-  Band<T> band_;
+  PortBand<T> band_;
   Walls<T> walls_;
 };
 

@@ -28,13 +28,13 @@ struct Circumstances {
 Circumstances make_circumstances(const protocol::Setting& setting);
 
 template <class T>
-struct Band {
+struct PortBand {
   T low_m;
   T high_m;
 };
 
 template <class T>
-Band<T> make_band(const LawParameters<T>& p) {
+PortBand<T> make_band(const LawParameters<T>& p) {
   return {p[kTransferTravel] - 0.5 * p[kTransferBand], p[kTransferTravel] + 0.5 * p[kTransferBand]};
 }
 
@@ -49,7 +49,7 @@ struct Masses {
 template <class T>
 Masses<T> slow_masses(const LawParameters<T>& p, const Chambers<T>& chambers,
                       const Circumstances& at, const T& x_m) {
-  const Band<T> band = make_band(p);
+  const PortBand<T> band = make_band(p);
   const T zero(0.0);
   const T pumped_Pa =
       at.pressure_gauge_Pa * p[kPressureScale] + p[kFillError] + at.pumped_ambient_Pa;

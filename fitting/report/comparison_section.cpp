@@ -11,7 +11,6 @@
 namespace fitting {
 namespace {
 
-constexpr double kPointwise95 = 1.96;
 
 double standard_uncertainty_N(const Side& side, Eigen::Index row) {
   double variance = side.own_covariance_N2(row, row);

@@ -19,10 +19,10 @@ constexpr std::size_t kTiedHeadingMax = 15;
 
 // Keeps a number and its unit, and a value and its uncertainty, on one line.
 std::string tied(std::string text) {
-  constexpr std::array<std::string_view, 12> kUnits = {"N",  "mm",  "%",    "psi", "bar", "kg",
-                                                       "°C", "cm³", "mm/s", "s",   "hPa", "J"};
+  constexpr std::array<std::string_view, 12> kTiedUnits = {"N",  "mm",  "%",    "psi", "bar", "kg",
+                                                           "°C", "cm³", "mm/s", "s",   "hPa", "J"};
   const auto is_unit_at = [&](std::size_t at) {
-    return std::any_of(kUnits.begin(), kUnits.end(), [&](std::string_view unit) {
+    return std::any_of(kTiedUnits.begin(), kTiedUnits.end(), [&](std::string_view unit) {
       if (text.compare(at, unit.size(), unit) != 0) return false;
       const std::size_t end = at + unit.size();
       return end == text.size() || std::string_view(" ,.;:)").find(text[end]) != std::string::npos;

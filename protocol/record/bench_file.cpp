@@ -8,7 +8,7 @@
 namespace protocol {
 namespace {
 
-constexpr size_t kBytesMax = 1 << 20;
+constexpr size_t kBenchBytesMax = 1 << 20;
 
 template <class T, class U>
 void take(T& target, const std::optional<U>& value) {
@@ -103,7 +103,7 @@ Result<Bench> parse_bench(std::string_view text, std::string_view name) {
 }
 
 Result<Bench> load_bench(const std::filesystem::path& path) {
-  const Result<std::string> text = read_text_file(path, kBytesMax);
+  const Result<std::string> text = read_text_file(path, kBenchBytesMax);
   if (!text) return text.error();
   return parse_bench(*text, path.string());
 }

@@ -6,7 +6,7 @@
 namespace protocol {
 namespace {
 
-constexpr size_t kBytesMax = 1 << 20;
+constexpr size_t kForkBytesMax = 1 << 20;
 
 void require_positive(TomlFields& fields, std::string_view key,
                       const std::optional<Toleranced>& value) {
@@ -166,7 +166,7 @@ Result<Fork> parse_fork(std::string_view text, std::string_view name) {
 }
 
 Result<Fork> load_fork(const std::filesystem::path& path) {
-  const Result<std::string> text = read_text_file(path, kBytesMax);
+  const Result<std::string> text = read_text_file(path, kForkBytesMax);
   if (!text) return text.error();
   return parse_fork(*text, path.string());
 }

@@ -9,7 +9,7 @@
 namespace protocol {
 namespace {
 
-constexpr size_t kBytesMax = size_t{4} << 20;
+constexpr size_t kEditedBytesMax = size_t{4} << 20;
 
 bool blank(const std::string& text) {
   return text.find_first_not_of(" \t\r\n") == std::string::npos;
@@ -38,7 +38,7 @@ Result<Metadata> edit_record(FileSystem& files, const std::filesystem::path& csv
                              csv_path.string())};
   }
   const std::filesystem::path path = metadata_path(csv_path);
-  const Result<std::string> text = read_text_file(path, kBytesMax);
+  const Result<std::string> text = read_text_file(path, kEditedBytesMax);
   if (!text) return text.error();
   Result<Json> document = parse_json(*text, path.string());
   if (!document) return document.error();

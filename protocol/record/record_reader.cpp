@@ -16,19 +16,21 @@ namespace {
 constexpr size_t kCsvBytesMax = size_t{256} << 20;
 constexpr size_t kMetadataBytesMax = size_t{4} << 20;
 
-Result<ReadMetadata> read_metadata(const std::filesystem::path& csv_path) {
-  const std::filesystem::path path = metadata_path(csv_path);
-  Result<std::string> text = read_text_file(path, kMetadataBytesMax);
+Result<std::string> metadata_text(const std::filesystem::path& csv_path) {
+  Result<std::string> text = read_text_file(metadata_path(csv_path), kMetadataBytesMax);
   if (!text && text.error().code == Errc::input_missing) {
     return Error{Errc::input_missing,
                  fmt::format("{} A record is two files; bring a plain CSV file in with "
                              "\"springwright import\".",
                              text.error().message)};
   }
-  if (!text) return text.error();
-  const Result<Json> json = parse_json(*text, path.string());
+  return text;
+}
+
+Result<ReadMetadata> parse_metadata(const std::string& text, const std::string& name) {
+  const Result<Json> json = parse_json(text, name);
   if (!json) return json.error();
-  return metadata_from_document(*json, path.string());
+  return metadata_from_document(*json, name);
 }
 
 template <class T>
@@ -147,7 +149,9 @@ void check_seal(const RowsSeal& seal, std::string_view text, SweepRecord& record
 }  // namespace
 
 Result<Metadata> load_record_metadata(const std::filesystem::path& path) {
-  Result<ReadMetadata> read = read_metadata(path);
+  const Result<std::string> text = metadata_text(path);
+  if (!text) return text.error();
+  Result<ReadMetadata> read = parse_metadata(*text, metadata_path(path).string());
   if (!read) return read.error();
   settle_state(read->metadata);
   return read->metadata;
@@ -156,7 +160,14 @@ Result<Metadata> load_record_metadata(const std::filesystem::path& path) {
 Result<SweepRecord> load_record(const std::filesystem::path& path, UnusableRecords unusable) {
   const Result<std::string> csv = read_text_file(path, kCsvBytesMax);
   if (!csv) return csv.error();
-  const Result<ReadMetadata> read = read_metadata(path);
+  const Result<std::string> metadata = metadata_text(path);
+  if (!metadata) return metadata.error();
+  return parse_record(*csv, *metadata, path, unusable);
+}
+
+Result<SweepRecord> parse_record(std::string_view csv, const std::string& metadata,
+                                 const std::filesystem::path& path, UnusableRecords unusable) {
+  const Result<ReadMetadata> read = parse_metadata(metadata, metadata_path(path).string());
   if (!read) return read.error();
   SweepRecord record;
   record.metadata = read->metadata;
@@ -168,12 +179,11 @@ Result<SweepRecord> load_record(const std::filesystem::path& path, UnusableRecor
   }
   settle_state(record.metadata);
   // Rows are written whole; only a crash leaves a last line without its line end.
-  const std::string_view text = *csv;
-  const size_t whole = text.rfind('\n') == std::string_view::npos ? 0 : text.rfind('\n') + 1;
-  if (whole < text.size()) ++record.metadata.torn_rows;
-  const Result<void> rows = read_rows(text.substr(0, whole), path.string(), read->columns, record);
+  const size_t whole = csv.rfind('\n') == std::string_view::npos ? 0 : csv.rfind('\n') + 1;
+  if (whole < csv.size()) ++record.metadata.torn_rows;
+  const Result<void> rows = read_rows(csv.substr(0, whole), path.string(), read->columns, record);
   if (!rows) return rows.error();
-  if (read->seal) check_seal(*read->seal, text, record);
+  if (read->seal) check_seal(*read->seal, csv, record);
   return record;
 }
 

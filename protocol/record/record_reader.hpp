@@ -6,6 +6,8 @@
 #pragma once
 
 #include <filesystem>
+#include <string>
+#include <string_view>
 
 #include "protocol/record/sweep_record.hpp"
 
@@ -17,6 +19,11 @@ enum class UnusableRecords { refuse, accept };
 // record_unusable where the operator marked the record so and `unusable` refuses it.
 Result<SweepRecord> load_record(const std::filesystem::path& path,
                                 UnusableRecords unusable = UnusableRecords::refuse);
+
+// The same from the text of its two files; `path` stands for them in messages.
+Result<SweepRecord> parse_record(std::string_view csv, const std::string& metadata,
+                                 const std::filesystem::path& path,
+                                 UnusableRecords unusable = UnusableRecords::refuse);
 
 // The metadata alone, for lists.
 Result<Metadata> load_record_metadata(const std::filesystem::path& path);

@@ -23,6 +23,14 @@ struct DecoderCounters {
   uint16_t resync_bytes = 0;  // bytes thrown away while looking for the next frame
 };
 
+// Off in the build that looks for crashes and nowhere else: random bytes would hardly ever pass it,
+// and what stands behind it would go untried.
+#ifdef FUZZING_BUILD_MODE_UNSAFE_FOR_PRODUCTION
+constexpr bool kCrcIsChecked = false;
+#else
+constexpr bool kCrcIsChecked = true;
+#endif
+
 inline void count(uint16_t& counter, uint16_t more = 1) {
   const uint16_t room = static_cast<uint16_t>(0xFFFFu - counter);
   counter = more > room ? uint16_t{0xFFFF} : static_cast<uint16_t>(counter + more);
@@ -71,7 +79,7 @@ class Decoder {
     const uint8_t sealed = static_cast<uint8_t>(size_ - kCrcSize);
     uint16_t sent = 0;
     FieldReader(body_ + sealed, kCrcSize).u16(sent);
-    if (crc16(body_, sealed) != sent) {
+    if (kCrcIsChecked && crc16(body_, sealed) != sent) {
       discard(counters_.bad_crc);
       return Verdict::bad;
     }

@@ -67,6 +67,37 @@ TEST_CASE("guard: stops outside the travel, once the position is known", "[host]
   CHECK(watch.see(0.0, 0.151, 0));
 }
 
+TEST_CASE("guard: stops at a force that the way does not explain", "[host][guard]") {
+  Watch watch;
+  watch.guard.set_limits({-300.0, 2000.0, -0.001, 0.150, 300e3});
+  CHECK(watch.see(100.0, 0.0500));
+  CHECK(watch.see(329.0, 0.0501));  // 30 N by its rate, and not more than 200 besides
+  check_stops(watch.see(98.0, 0.0502), "the force jumped from 329 to 98 N within 0.10 mm");
+  // At rest a weight may be hung, and a rigid block is as steep as it is.
+  watch.guard.restart(0);
+  CHECK(watch.see(100.0, 0.0500));
+  CHECK(watch.see(900.0, 0.0500));
+  watch.guard.set_limits({-300.0, 2000.0, -0.001, 0.150, std::nullopt});
+  CHECK(watch.see(100.0, 0.0501));
+}
+
+TEST_CASE("guard: stops where readings have no order or came long apart", "[host][guard]") {
+  Watch watch;
+  TimedSample sample;
+  sample.time_us = 1'000'000;
+  REQUIRE(watch.guard.check(sample, watch.instruments));
+  sample.time_us = 1'300'000;
+  sample.load_counts = 1;
+  REQUIRE(watch.guard.check(sample, watch.instruments));
+  sample.time_us = 1'600'001;
+  check_stops(watch.guard.check(sample, watch.instruments),
+              "no reading of the load cell for 300 ms");
+  sample.time_us = 1'600'001;
+  check_stops(watch.guard.check(sample, watch.instruments), "the rig's clock went back");
+  sample.time_us = 1'500'000;
+  check_stops(watch.guard.check(sample, watch.instruments), "the rig's clock went back");
+}
+
 TEST_CASE("guard: a rig under an overload may leave it, but not go on", "[host][guard]") {
   Watch watch;
   watch.guard.set_limits({-100.0, 1000.0, -0.001, 0.150});
@@ -84,8 +115,10 @@ TEST_CASE("guard: stops at a frozen reading, and not one sample earlier", "[host
   TimedSample sample;
   sample.load_counts = 12345;
   for (int i = 1; i < HostGuard::kFrozenSamples; ++i) {
+    sample.time_us += 12'500;
     REQUIRE(watch.guard.check(sample, watch.instruments));
   }
+  sample.time_us += 12'500;
   check_stops(watch.guard.check(sample, watch.instruments), "the same reading (12345) 60 times");
 }
 

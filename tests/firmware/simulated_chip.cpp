@@ -45,6 +45,9 @@ SimulatedChip::SimulatedChip(const std::string& elf_file) {
   avr_load_firmware(avr_, &firmware);
   static_used_ = static_cast<int>(firmware.datasize + firmware.bsssize);
   uart_ = uart_of(avr_);
+  avr_->custom.data = this;
+  own_reset_ = avr_->reset;
+  avr_->reset = on_any_reset;
   // It would sleep on the host while the chip does.
   avr_->sleep = no_sleep;
   uint32_t flags = 0;
@@ -53,6 +56,26 @@ SimulatedChip::SimulatedChip(const std::string& elf_file) {
   avr_ioctl(avr_, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
   avr_irq_register_notify(avr_io_getirq(avr_, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), on_byte,
                           this);
+}
+
+// A reset drops every timer of the simulator, its own speed of the line among them, and leaves it
+// to run one cycle at a time; pins forget what drives them.
+void SimulatedChip::mind_reset(uint64_t slice_end_cycle) {
+  if (!was_reset_) return;
+  was_reset_ = false;
+  ++resets_;
+  avr_->run_cycle_limit = avr_->frequency / 1000;
+  avr_cycle_timer_register(avr_, slice_end_cycle > avr_->cycle ? slice_end_cycle - avr_->cycle : 1,
+                           nothing, this);
+  lowest_stack_ = 0xFFFF;
+  waiting_.clear();
+  if (on_reset_) on_reset_();
+}
+
+void SimulatedChip::on_any_reset(avr_t* avr) {
+  auto* const chip = static_cast<SimulatedChip*>(avr->custom.data);
+  chip->was_reset_ = true;
+  if (chip->own_reset_ != nullptr) chip->own_reset_(avr);
 }
 
 SimulatedChip::~SimulatedChip() {
@@ -70,6 +93,7 @@ void SimulatedChip::run_to(uint64_t cycle) {
     pace_serial_line();
     feed_serial_line();
     const int state = avr_run(avr_);
+    mind_reset(cycle);
     if (state == cpu_Done || state == cpu_Crashed) {
       throw std::runtime_error("the program on the chip has crashed");
     }
@@ -134,6 +158,20 @@ std::vector<uint8_t> SimulatedChip::take_output() {
   std::vector<uint8_t> out;
   out.swap(output_);
   return out;
+}
+
+void SimulatedChip::reset() {
+  avr_reset(avr_);
+}
+
+// A jump to itself in the last word of the flash, and the program counter on it.
+void SimulatedChip::hang_main_loop() {
+  const avr_flashaddr_t last = avr_->flashend - 1;
+  avr_->flash[last] = 0xFF;  // rjmp .-2
+  avr_->flash[last + 1] = 0xCF;
+  // Not from within an interrupt: it would never end.
+  while (avr_->sreg[S_I] == 0) avr_run(avr_);
+  avr_->pc = last;
 }
 
 void SimulatedChip::on_pin(avr_irq_t*, uint32_t value, void* watched) {

@@ -37,6 +37,14 @@ class SimulatedChip {
   // has grown into its variables.
   void run_to(uint64_t cycle);
 
+  // As by its supply that dips: the program starts anew, what was on the line is lost.
+  void reset();
+  // The main loop never comes back from where it is; interrupts go on. The watchdog is left.
+  void hang_main_loop();
+  // Called when the chip has reset, by whatever: its pins are to be driven again.
+  void set_on_reset(std::function<void()> on_reset) { on_reset_ = std::move(on_reset); }
+  int resets() const { return resets_; }
+
   void watch(char port, int bit, PinWatch watch);
   void drive(char port, int bit, bool high);
 
@@ -57,6 +65,8 @@ class SimulatedChip {
 
   static void on_pin(avr_irq_t* irq, uint32_t value, void* watched);
   static void on_byte(avr_irq_t* irq, uint32_t value, void* chip);
+  static void on_any_reset(avr_t* avr);
+  void mind_reset(uint64_t slice_end_cycle);
   void pace_serial_line();
   void feed_serial_line();
   void look_at_stack();
@@ -69,6 +79,10 @@ class SimulatedChip {
   std::vector<uint8_t> output_;
   uint8_t driven_mask_[26] = {};
   uint8_t driven_value_[26] = {};
+  std::function<void()> on_reset_;
+  void (*own_reset_)(avr_t*) = nullptr;  // the simulator's
+  bool was_reset_ = false;
+  int resets_ = 0;
   int static_used_ = 0;
   uint16_t lowest_stack_ = 0xFFFF;
 };

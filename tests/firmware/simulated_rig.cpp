@@ -2,10 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 namespace tests {
 namespace {
 
+using controller::virtual_rig::Fault;
+using controller::virtual_rig::FaultKind;
 using controller::virtual_rig::PlantFile;
 using controller::virtual_rig::VirtualRigOptions;
 
@@ -32,7 +35,8 @@ SimulatedRig::SimulatedRig(const std::string& elf_file, const PlantFile& file,
       options_(options),
       chip_(elf_file),
       plant_(file),
-      cell_(file.bench.load_cell, options.seed) {
+      cell_(file.bench.load_cell, options.seed),
+      cell_faults_(options.seed ^ 0x2545F491u) {
   const double steps_per_m = file.bench.steps_per_mm * 1e3;
   mechanics_.low_switch_steps = std::llround(file.bench.top_switch_m * steps_per_m);
   mechanics_.high_switch_steps = std::llround(file.bench.bottom_switch_m * steps_per_m);
@@ -64,7 +68,16 @@ void SimulatedRig::wire_up() {
     converter_.clock(high);
     chip_.drive(kInputPort, kConverterDataBit, converter_.data());
   });
-  chip_.drive(kInputPort, kConverterDataBit, true);
+  chip_.set_on_reset([this] {
+    mechanics_.powered = false;  // the pull-up holds the driver off
+    drive_pins();
+  });
+  drive_pins();
+}
+
+void SimulatedRig::drive_pins() {
+  chip_.drive(kInputPort, kConverterDataBit, converter_.data());
+  inputs_driven_ = -1;
   drive_inputs();
 }
 
@@ -103,7 +116,10 @@ void SimulatedRig::convert() {
   const double period_s = cell_.period_s() * kConverterPace;
   next_conversion_cycle_ +=
       static_cast<uint64_t>(std::llround(period_s * static_cast<double>(kCyclesPerSecond)));
-  converter_.offer(cell_.sample(plant_.force_N(), plant_.room_K(), period_s) + added_counts_);
+  const int32_t counts = cell_.sample(plant_.force_N(), plant_.room_K(), period_s) + added_counts_;
+  const std::optional<int32_t> passed = cell_faults_.pass(counts);
+  if (!passed) return;
+  converter_.offer(*passed);
   last_conversion_cycle_ = chip_.cycle();
   chip_.drive(kInputPort, kConverterDataBit, converter_.data());
 }
@@ -134,6 +150,44 @@ void SimulatedRig::force_switch(uint8_t input, bool tripped) {
   uint8_t& forced = mechanics_.forced_inputs;
   forced = static_cast<uint8_t>(tripped ? forced | input : forced & ~input);
   drive_inputs();
+}
+
+void SimulatedRig::inject(const Fault& fault) {
+  switch (fault.kind) {
+    case FaultKind::stuck_load_cell:
+      return cell_faults_.freeze();
+    case FaultKind::saturated_load_cell:
+      return cell_faults_.saturate();
+    case FaultKind::silent_load_cell:
+      return cell_faults_.silence();
+    case FaultKind::noisy_load_cell:
+      return cell_faults_.shake(fault.amount * file_.bench.load_cell.counts_per_N);
+    case FaultKind::reversed_load_cell:
+      return cell_faults_.reverse();
+    case FaultKind::lost_steps:
+      mechanics_.steps_to_lose += static_cast<int64_t>(fault.amount);
+      return;
+    case FaultKind::stuck_low_switch:
+      return force_switch(controller::firmware::kInputLimitLow, true);
+    case FaultKind::stuck_high_switch:
+      return force_switch(controller::firmware::kInputLimitHigh, true);
+    case FaultKind::dead_low_switch:
+      mechanics_.kill_inputs(controller::firmware::kInputLimitLow);
+      return drive_inputs();
+    case FaultKind::dead_high_switch:
+      mechanics_.kill_inputs(controller::firmware::kInputLimitHigh);
+      return drive_inputs();
+    case FaultKind::emergency_stop:
+      return press_emergency_stop(true);
+    case FaultKind::brown_out:
+      return chip_.reset();
+    case FaultKind::unplug:
+    case FaultKind::garbage_bytes:
+    case FaultKind::lost_bytes:
+    case FaultKind::slow_leak:
+      break;
+  }
+  throw std::logic_error("this fault is not the simulated rig's");
 }
 
 void SimulatedRig::press_emergency_stop(bool pressed) {

@@ -32,12 +32,15 @@ class SimulatedRig {
   std::vector<uint8_t> take_output();
   bool sending() const { return chip_.sending(); }  // bytes are still on their way to the chip
 
+  // At once. REQUIRES: not a fault of the line, which is not the rig's, nor a leak.
+  void inject(const controller::virtual_rig::Fault& fault);
   void press_emergency_stop(bool pressed);
   void force_switch(uint8_t input, bool tripped);
   // From now on conversions say this much more.
   void add_counts(int32_t counts) { added_counts_ = counts; }
 
   SimulatedChip& chip() { return chip_; }
+  double carriage_m() const;
   int64_t carriage_steps() const { return mechanics_.steps; }
   bool driver_on() const { return mechanics_.powered; }
   uint64_t last_step_cycle() const { return last_step_cycle_; }
@@ -50,13 +53,14 @@ class SimulatedRig {
   void drive_inputs();
   void convert();
   void mind_the_clamp(const protocol::wire::Status& status);
-  double carriage_m() const;
+  void drive_pins();
 
   controller::virtual_rig::PlantFile file_;
   controller::virtual_rig::VirtualRigOptions options_;
   SimulatedChip chip_;
   controller::virtual_rig::Plant plant_;
   controller::virtual_rig::LoadCell cell_;
+  controller::virtual_rig::CellFaults cell_faults_;
   controller::virtual_rig::Converter converter_;
   controller::virtual_rig::PressMechanics mechanics_;
   protocol::wire::Decoder listener_;

@@ -1,7 +1,6 @@
 // The host side over a virtual rig in virtual time, and a short sweep to run on it.
 #pragma once
 
-#include <catch2/catch.hpp>
 #include <memory>
 #include <string>
 
@@ -23,7 +22,7 @@ inline protocol::Fork caliper_fork(const std::string& name) {
   const protocol::Result<protocol::Fork> fork =
       protocol::load_fork(std::string(SPRINGWRIGHT_SOURCE_DIR) +
                           "/controller/virtual_rig/forks/caliper/" + name + ".toml");
-  REQUIRE(fork);
+  ENSURE(fork);
   return *fork;
 }
 
@@ -36,7 +35,7 @@ inline protocol::Setting setting_of(double pressure_psi, int spacers) {
 
 inline virtual_rig::PlantFile plant_file(const std::string& name) {
   const protocol::Result<virtual_rig::PlantFile> file = virtual_rig::load_plant(plant_path(name));
-  REQUIRE(file);
+  ENSURE(file);
   return *file;
 }
 
@@ -74,10 +73,11 @@ inline host::SweepPlan tiny_plan(const std::filesystem::path& path,
 
 // Everything between a link and a sweep. The link must outlive it.
 struct HostSide {
-  explicit HostSide(host::Link& link, const host::HeartbeatPolicy& beat = {})
+  explicit HostSide(host::Link& link, const host::HeartbeatPolicy& beat = {},
+                    const host::PressSettings& settings = {})
       : session(link, {}, beat),
-        press(session, host::make_instruments(protocol::Bench(), nullptr, nullptr, nullptr), {},
-              stop) {}
+        press(session, host::make_instruments(protocol::Bench(), nullptr, nullptr, nullptr),
+              settings, stop) {}
 
   protocol::Result<host::SweepOutcome> sweep(const host::SweepPlan& plan,
                                              protocol::FileSystem& files,
@@ -86,7 +86,7 @@ struct HostSide {
     if (!open) return protocol::at("opening", open.error());
     host::AgreeingOperator person;
     const auto checked = host::go_through({}, person, stop);
-    REQUIRE(checked);
+    ENSURE(checked);
     host::Sweep sweep(press, files, plan, person, *checked, hooks);
     return sweep.run();
   }

@@ -22,6 +22,8 @@ void Rig<Hal>::begin() {
   hal_.step(false);
   hal_.adc_sck(false);
   hal_.enable(false);
+  // A reset may have cut a frame in two; without an end of its own the next would be lost with it.
+  hal_.tx(protocol::wire::kDelimiter);
   push_event(EventKind::started, 0, 0, 0);
 }
 

@@ -75,7 +75,7 @@ void make_constants(const SweepModel& model, const LawParameters<Number<N>>& p, 
   const Chambers<Number<N>> chambers = make_chambers(p, model.geometry, model.at.spacers);
   const Walls<Number<N>> walls =
       make_walls(model.law, p, model.geometry, chambers, model.reference);
-  const Band<Number<N>> band = make_band(p);
+  const PortBand<Number<N>> band = make_band(p);
   const Masses<Number<N>> masses =
       slow_masses(p, chambers, model.at, Number<N>(start_m + p[kTravelZero]));
   out.zero_m = value_of(p[kTravelZero]);
