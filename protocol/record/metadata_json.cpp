@@ -315,7 +315,9 @@ RecordColumns columns_from_document(JsonFields& top) {
   RecordColumns columns{false, false, false, false};
   JsonFields schema(top.any("tableSchema"), top.place_of("tableSchema"));
   for (const Json& column : schema.any("columns")) {
-    const std::string name = column.is_object() ? column.value("name", "") : "";
+    const auto found = column.is_object() ? column.find("name") : column.end();
+    if (found == column.end() || !found->is_string()) continue;
+    const std::string name = found->get<std::string>();
     if (name == "time_s") columns.time = true;
     if (name == "stroke") columns.stroke = true;
     if (name == "raw_steps") columns.raw_steps = true;
