@@ -31,7 +31,7 @@ class Scene final : private host::SweepObserver {
                       {request.seed, test_support::setting_of(81, 1), {}, -0.011})),
         memory_(*rig_),
         line_(memory_, request.seed),
-        side_(line_, {}, quick_homing()),
+        side_(line_, short_leash(), quick_homing()),
         files_(disk_) {
     line_.set_on_request([this](uint8_t type) { requested(type); });
   }
@@ -46,12 +46,18 @@ class Scene final : private host::SweepObserver {
       result_.message = "killed";
     }
     result_.struck = struck_;
-    if (!rig_->comes_to_rest()) wrong("the carriage still moves");
+    const std::chrono::milliseconds timeout(short_leash().rig_timeout_ms);
+    if (!rig_->comes_to_rest_within(timeout)) wrong("the carriage still moves");
     look_at_record();
     return result_;
   }
 
  private:
+  // Shorter than a stroke, so that a rig that does not mind its host's silence is caught moving.
+  static host::HeartbeatPolicy short_leash() {
+    return {std::chrono::milliseconds(50), std::chrono::milliseconds(100), 300, false};
+  }
+
   static host::PressSettings quick_homing() {
     host::PressSettings settings;
     settings.home_back_off_m = 0.0005;

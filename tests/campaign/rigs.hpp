@@ -30,11 +30,12 @@ class StruckRig : public host::Peer {
 
   // Every sample that the rig sent, whatever became of it on the line.
   const std::vector<wire::Sample>& sent() const { return sent_; }
-  // RETURNS whether the carriage stands still once nobody speaks to the rig any more.
-  bool comes_to_rest() {
-    pass(std::chrono::seconds(4));
+  // RETURNS whether the carriage stands still once nobody has spoken to the rig for its time-out.
+  bool comes_to_rest_within(std::chrono::milliseconds timeout) {
+    constexpr std::chrono::milliseconds kTick{2};  // the rig's own, and the one that runs already
+    pass(timeout + kTick);
     const double before_m = carriage_m();
-    pass(std::chrono::seconds(1));
+    pass(std::chrono::seconds(3));
     return carriage_m() == before_m;
   }
 
