@@ -53,7 +53,7 @@ SUFFIXES = {".hpp", ".cpp", ".h", ".cc", ".c", ".ipp"}
 QUOTED = re.compile(r'^\s*#\s*include\s*"([^"]+)"')
 ANY = re.compile(r'^\s*#\s*include\s*[<"]([^>"]+)[>"]')
 ASIO = re.compile(r"^(boost/asio|boost/beast|asio)(/|\.hpp|$)")
-ASIO_ROOM = "controller/host"
+ASIO_ROOMS = {"controller/host", "controller/panel"}
 
 # Freestanding rooms have these headers of the compiler and no other.
 FREESTANDING = {"protocol/wire", "controller/firmware/core"}
@@ -71,7 +71,7 @@ def room_of(path):
 def fault_of(room, header, quoted):
     """Why `room` may not include `header`, or None."""
     if ASIO.match(header):
-        return None if room == ASIO_ROOM else f"Asio belongs to {ASIO_ROOM} alone"
+        return None if room in ASIO_ROOMS else f"Asio belongs to {' and '.join(sorted(ASIO_ROOMS))} alone"
     if not quoted and header.split("/")[0] not in TOP_LEVEL:
         if room in FREESTANDING and header not in FREESTANDING_HEADERS:
             return f"{room} is freestanding: only {', '.join(sorted(FREESTANDING_HEADERS))}"
