@@ -48,6 +48,7 @@ void add_commands(Commands& commands) {
   add_compare(commands);
   add_ridden(commands);
   add_report(commands);
+  add_panel(commands);
   add_demo(commands);
 }
 

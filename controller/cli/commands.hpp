@@ -104,6 +104,7 @@ void add_report(Commands& commands);
 void add_fit(Commands& commands);
 void add_advise(Commands& commands);
 void add_predict(Commands& commands);
+void add_panel(Commands& commands);
 void add_demo(Commands& commands);
 
 // All of them, in the order of --help.

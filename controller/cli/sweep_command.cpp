@@ -2,17 +2,16 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
-#include <cmath>
 #include <filesystem>
 
 #include "controller/cli/bench_setup.hpp"
 #include "controller/cli/commands.hpp"
-#include "controller/cli/identity.hpp"
 #include "controller/cli/progress_bar.hpp"
 #include "controller/cli/rig_connection.hpp"
 #include "controller/cli/running_fit.hpp"
 #include "controller/cli/safety_words.hpp"
 #include "controller/cli/sweep_options.hpp"
+#include "controller/cli/sweep_plan.hpp"
 #include "controller/cli/terminal_operator.hpp"
 #include "controller/cli/workshop.hpp"
 #include "controller/host/interrupt_key.hpp"
@@ -25,59 +24,6 @@ using protocol::Errc;
 using protocol::Error;
 using protocol::Result;
 namespace fs = std::filesystem;
-
-fs::path record_folder(const BenchSetup& setup) {
-  return setup.workshop ? *setup.workshop / "sweeps" : fs::path();
-}
-
-// Nine tenths and a little of the travel: short of the bottom-out bumper of most forks, in whole
-// millimetres. 146 mm of 160.
-double default_end_m(const protocol::Fork& fork) {
-  return std::floor(fork.travel_m * 73.0 / 80.0 * 1e3 + 1e-6) / 1e3;
-}
-
-// A port by its name; of a virtual rig's file only the name, since folders differ.
-std::string source_name(const BenchSetup& setup) {
-  constexpr std::string_view kVirtual = "virtual:";
-  if (!setup.rig_is_virtual()) return setup.rig;
-  return std::string(kVirtual) + fs::path(setup.rig.substr(kVirtual.size())).filename().string();
-}
-
-host::SweepPlan make_plan(const SweepOptions& options, const BenchSetup& setup,
-                          const protocol::Fork& fork, const protocol::Setting& setting) {
-  host::SweepPlan plan;
-  plan.metadata.record_id = new_record_id();
-  plan.metadata.created = utc_now();
-  plan.metadata.source = source_name(setup);
-  plan.metadata.rig_id = setup.bench.rig_id;
-  plan.metadata.fork = fork;
-  plan.metadata.setting = setting;
-  plan.metadata.setting.damper_clicks = options.clicks;
-  plan.metadata.conditions.settled_s = options.settled_s;
-  plan.metadata.conditions.room_temperature_start_K = options.room_K;
-  plan.metadata.conditions.mounting = options.mounting;
-  for (const std::string& warning : setup.warnings) plan.metadata.remarks.push_back(warning);
-  plan.speed_m_s = options.speed_m_s.value_or(setup.bench.speed_m_s);
-  plan.to_m = options.to_m.value_or(default_end_m(fork));
-  plan.measuring_cycles = options.cycles.value_or(3);
-  plan.conditioning_cycles = options.conditioning.value_or(2);
-  plan.settle_s = options.settle_s;
-  plan.force_max_N = setup.bench.force_max_N;
-  plan.travel_max_m = setup.bench.travel_max_m;
-  plan.top_out.coupling = setup.bench.coupling;
-  plan.force_certificate = setup.force;
-  return plan;
-}
-
-// A real press with an unknown scale could not be limited in newtons.
-Result<void> check_scale(const BenchSetup& setup) {
-  if (setup.force || setup.rig_is_virtual()) return {};
-  return Error{
-      Errc::calibration_unusable,
-      "Without a force calibration the rig's force cannot be limited in newtons. Calibrate "
-      "the load cell (\"springwright calibrate force\") and give its certificate with "
-      "--force-calibration or in bench.toml."};
-}
 
 void answer(const host::SweepOutcome& outcome, bool json, Console& console) {
   if (json) {
@@ -197,7 +143,7 @@ Result<void> run_sweep(const SweepOptions& said, Console& console) {
   Result<protocol::Setting> setting = make_setting(options.setting, *fork);
   if (!setting) return setting.error();
   setting->coupling = setup->bench.coupling;
-  host::SweepPlan plan = make_plan(options, *setup, *fork, *setting);
+  host::SweepPlan plan = make_sweep_plan(options, *setup, *fork, *setting);
   Result<std::vector<protocol::SweepPart>> program = make_program(options, plan.speed_m_s);
   if (!program) return program.error();
   plan.program = std::move(program).value();

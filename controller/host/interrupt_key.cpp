@@ -26,6 +26,10 @@ InterruptKey::InterruptKey() : signals_(std::make_unique<Signals>()) {
 
 InterruptKey::~InterruptKey() = default;
 
+void InterruptKey::wait() {
+  while (signals_->level == StopLevel::none) signals_->context.run_one();
+}
+
 StopLevel InterruptKey::level() {
   signals_->context.poll();
   return signals_->level;

@@ -14,6 +14,8 @@ class InterruptKey final : public StopSource {
   InterruptKey();
   ~InterruptKey() override;
   StopLevel level() override;
+  // Returns once a signal has come.
+  void wait();
 
  private:
   struct Signals;

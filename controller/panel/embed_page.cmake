@@ -1,0 +1,55 @@
+# Builds the page with npm and writes it as C++. Run by the build: cmake -DWEB=... -DWORK=... -DOUT=... -P
+# Where the page cannot be built the program is built without it, and says so when it is asked for.
+set(reason "")
+find_program(NPM npm)
+if(NOT NPM)
+  set(reason "npm is missing")
+else()
+  file(COPY ${WEB}/ DESTINATION ${WORK} PATTERN node_modules EXCLUDE PATTERN dist EXCLUDE)
+  execute_process(COMMAND ${NPM} ci --no-audit --no-fund --loglevel=error WORKING_DIRECTORY ${WORK}
+    RESULT_VARIABLE failed OUTPUT_QUIET ERROR_VARIABLE words)
+  if(NOT failed)
+    execute_process(COMMAND ${NPM} run build --silent WORKING_DIRECTORY ${WORK} RESULT_VARIABLE failed
+      OUTPUT_VARIABLE words ERROR_VARIABLE more)
+    if(failed)
+      # Our own source does not compile: that is no missing tool.
+      message(FATAL_ERROR "The page does not build:\n${words}${more}")
+    endif()
+  else()
+    set(reason "npm could not fetch what it is built with:\n${words}")
+  endif()
+endif()
+
+set(entries "")
+set(arrays "")
+if(reason)
+  message(WARNING "The program is built without its page: ${reason}")
+else()
+  set(number 0)
+  foreach(file index.html assets/page.js assets/page.css)
+    set(target "/${file}")
+    if(file STREQUAL "index.html")
+      set(target "/")
+      set(type "text/html; charset=utf-8")
+    elseif(file MATCHES "js$")
+      set(type "text/javascript; charset=utf-8")
+    else()
+      set(type "text/css; charset=utf-8")
+    endif()
+    file(READ ${WORK}/dist/${file} content HEX)
+    string(REGEX REPLACE "([0-9a-f][0-9a-f])" "'\\\\x\\1'," content "${content}")
+    string(APPEND arrays "constexpr char kFile${number}[] = {${content}'\\0'};\n")
+    string(APPEND entries
+      "    {\"${target}\", \"${type}\", std::string_view(kFile${number}, sizeof kFile${number} - 1)},\n")
+    math(EXPR number "${number} + 1")
+  endforeach()
+endif()
+if(entries)
+  set(body "  static constexpr PageFile kFiles[] = {\n${entries}  };\n  return kFiles;\n")
+else()
+  set(body "  return {};\n")
+endif()
+file(WRITE ${OUT} "// Made by embed_page.cmake.\n#include \"controller/panel/built_page.hpp\"\n
+namespace controller::panel {\nnamespace {\n${arrays}}  // namespace\n
+std::span<const PageFile> built_page() {\n${body}}\n
+}  // namespace controller::panel\n")

@@ -1,0 +1,58 @@
+// The records of the workshop: what each is of, how it ended, and its loop.
+
+import { get, post } from "./api";
+import { attempt, button, element } from "./dom";
+import { Loop } from "./loop";
+import type { Point } from "./state";
+
+interface Entry {
+  file: string;
+  created: string;
+  fork: string;
+  pressure_gauge_Pa: number;
+  spacers: number;
+  state: string;
+  state_reason: string;
+  usable: boolean;
+  unusable_reason: string;
+}
+
+const PA_PER_PSI = 6894.757293168362;
+
+function verdict(entry: Entry): string {
+  if (!entry.usable) return `ruled out: ${entry.unusable_reason}`;
+  return entry.state === "complete" ? "complete" : `interrupted: ${entry.state_reason}`;
+}
+
+export function libraryView(): HTMLElement {
+  const rows = element("tbody", {});
+  const canvas = element("canvas", { role: "img", "aria-label": "Force against travel of the chosen record" });
+  const about = element("p", { role: "status" });
+  let loop: Loop | null = null;
+  const show = (entry: Entry) => attempt(async () => {
+    const file = entry.file.split("/sweeps/").pop() ?? entry.file;
+    const record = await post("/api/look_up/record", { file });
+    loop ??= new Loop(canvas);
+    loop.clear();
+    loop.add(record.points as Point[]);
+    about.textContent = `${entry.fork}: ${String(record.rows)} rows. ${(record.remarks as string[]).join(" ")}`;
+  });
+  attempt(async () => {
+    const library = (await get("/api/look_up/library")) as unknown as { records: Entry[] };
+    const entries = [...library.records].sort((a, b) => b.created.localeCompare(a.created));
+    rows.replaceChildren(...entries.map((entry) => element("tr", {},
+      element("td", {}, button(entry.file.split("/").pop() ?? entry.file, () => show(entry))),
+      element("td", {}, entry.fork),
+      element("td", { class: "number" }, entry.pressure_gauge_Pa ? (entry.pressure_gauge_Pa / PA_PER_PSI).toFixed(1) : "–"),
+      element("td", { class: "number" }, String(entry.spacers)),
+      element("td", {}, entry.created.replace("T", " ").replace("Z", "")),
+      element("td", {}, verdict(entry)))));
+    if (entries.length === 0) about.textContent = "No record yet.";
+  });
+  const head = ["Record", "Fork", "psi", "Spacers", "Begun (UTC)", "How it ended"]
+    .map((text) => element("th", { scope: "col" }, text));
+  return element("section", {},
+    element("h2", {}, "Records"),
+    element("div", { class: "table" }, element("table", {}, element("thead", {}, element("tr", {}, ...head)), rows)),
+    about, element("div", { class: "canvas" }, canvas));
+}

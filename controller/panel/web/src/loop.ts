@@ -1,0 +1,75 @@
+// The loop on the screen: force against travel in the order of measuring, thinned to what can be seen.
+
+import {
+  CategoryScale, Chart, LinearScale, LineController, LineElement, PointElement, ScatterController,
+} from "chart.js";
+import type { Point } from "./state";
+
+Chart.register(
+  CategoryScale, LinearScale, LineController, LineElement, PointElement, ScatterController,
+);
+
+const POINTS_MAX = 4000;
+
+export class Loop {
+  private readonly chart: Chart<"scatter">;
+  private points: Point[] = [];
+  private everyNth = 1;
+  private seen = 0;
+  private waiting = false;
+
+  constructor(canvas: HTMLCanvasElement) {
+    const ink = getComputedStyle(document.body).getPropertyValue("--ink");
+    const line = getComputedStyle(document.body).getPropertyValue("--line");
+    const faint = getComputedStyle(document.body).getPropertyValue("--faint");
+    const axis = (text: string) => ({
+      type: "linear" as const,
+      title: { display: true, text, color: ink, font: { size: 16 } },
+      ticks: { color: ink, font: { size: 14 } },
+      grid: { color: faint },
+    });
+    this.chart = new Chart(canvas, {
+      type: "scatter",
+      data: { datasets: [{ data: [], showLine: true, borderColor: line, borderWidth: 2, pointRadius: 0 }] },
+      options: {
+        animation: false,
+        parsing: false,
+        maintainAspectRatio: false,
+        scales: { x: axis("travel (mm)"), y: axis("force (N)") },
+      },
+    });
+  }
+
+  clear(): void {
+    this.points = [];
+    this.everyNth = 1;
+    this.seen = 0;
+    this.redrawSoon();
+  }
+
+  add(points: Point[]): void {
+    for (const point of points) {
+      if (this.seen++ % this.everyNth === 0) this.points.push(point);
+    }
+    if (this.points.length > POINTS_MAX) {
+      this.points = this.points.filter((_, i) => i % 2 === 0);
+      this.everyNth *= 2;
+    }
+    this.redrawSoon();
+  }
+
+  destroy(): void {
+    this.chart.destroy();
+  }
+
+  private redrawSoon(): void {
+    if (this.waiting) return;
+    this.waiting = true;
+    requestAnimationFrame(() => {
+      this.waiting = false;
+      const set = this.chart.data.datasets[0];
+      if (set) set.data = this.points.map(([x, y]) => ({ x, y }));
+      this.chart.update("none");
+    });
+  }
+}

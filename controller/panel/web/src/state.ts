@@ -1,0 +1,58 @@
+// What the program tells of itself, and who wants to know.
+
+export interface Bench {
+  connected: boolean;
+  homed: boolean;
+  rig: string;
+  doing: string;
+  step: string;
+  fraction: number;
+  left_s: number | null;
+  question: string;
+  force_N: number | null;
+  travel_mm: number | null;
+  message: string;
+  exit: number;
+  last_record: string;
+}
+
+// Travel in millimetres, force in newtons, number of the stroke.
+export type Point = [number, number, number];
+
+export interface Told {
+  workshop: string;
+  cautions: string;
+  bench: Bench;
+  online: boolean;
+  operator: boolean;
+}
+
+export const told: Told = {
+  workshop: "",
+  cautions: "",
+  bench: {
+    connected: false, homed: false, rig: "", doing: "nothing", step: "", fraction: 0, left_s: null,
+    question: "", force_N: null, travel_mm: null, message: "", exit: 0, last_record: "",
+  },
+  online: false,
+  operator: false,
+};
+
+const watchers = new Set<() => void>();
+const pointWatchers = new Set<(points: Point[]) => void>();
+
+export function watch(watcher: () => void): void {
+  watchers.add(watcher);
+}
+
+export function watchPoints(watcher: (points: Point[]) => void): void {
+  pointWatchers.add(watcher);
+}
+
+export function changed(): void {
+  for (const watcher of watchers) watcher();
+}
+
+export function pointsCame(points: Point[]): void {
+  for (const watcher of pointWatchers) watcher(points);
+}

@@ -1,0 +1,91 @@
+// The page in a browser, on a virtual rig: the job by clicking, and everything that ends it early.
+
+import assert from "node:assert/strict";
+import { afterEach, beforeEach, test } from "node:test";
+import { Bench } from "./bench.mjs";
+
+let bench;
+let faults = "";
+beforeEach(async () => { bench = await Bench.open(faults); });
+afterEach(async () => { await bench.close(); });
+
+async function restsWithin(ms) {
+  const latest = Date.now() + ms;
+  while ((await bench.state()).doing !== "nothing") {
+    assert.ok(Date.now() < latest, "the bench never came to rest");
+    await new Promise((done) => setTimeout(done, 50));
+  }
+}
+
+test("connect, home, sweep and find the record, by clicking", async () => {
+  await bench.operate();
+  await bench.connectAndHome();
+  await bench.beginSweep({ speed: "10 mm/s" });
+  await bench.agreeUntil(async () => /^Kept as/.test(await bench.endWords()));
+  assert.equal(bench.metadata().state, "complete");
+  await bench.page.getByRole("link", { name: "Records" }).click();
+  await bench.page.getByRole("button", { name: "larch-160-001.csv" }).click();
+  await bench.page.getByText(/Larch 160: \d+ rows/).waitFor();
+  assert.match(await bench.page.locator("tbody").textContent(), /complete/);
+  assert.deepEqual(bench.page.problems, []);
+});
+
+test("Stop in the middle of a sweep, from a page that only watches", async () => {
+  await bench.operate();
+  await bench.connectAndHome();
+  await bench.beginSweep({ speed: "1 mm/s", cycles: "200" });
+  await bench.agreeUntil(() => bench.measuring());
+  const watcher = await bench.newPage();
+  await watcher.getByRole("button", { name: "Stop", exact: true }).click();
+  await restsWithin(5000);
+  assert.match((await bench.state()).message, /Stopped by the operator/);
+  assert.equal(bench.metadata().state, "interrupted");
+});
+
+test("the operator's page closes in the middle of a sweep", async () => {
+  await bench.operate();
+  await bench.connectAndHome();
+  await bench.beginSweep({ speed: "1 mm/s", cycles: "200" });
+  await bench.agreeUntil(() => bench.measuring());
+  await bench.page.close();
+  await restsWithin(5000);
+  assert.equal(bench.metadata().state, "interrupted");
+});
+
+test("a second tab of the same browser watches, and says so", async () => {
+  await bench.operate();
+  const second = await bench.newPage(bench.page.context());
+  await second.getByText("This page watches.").waitFor();
+  await second.getByRole("button", { name: "Operate the rig from here" }).click();
+  await second.getByText("Another page operates the rig; this one watches. Stop works from here.").waitFor();
+  assert.ok(await second.getByRole("button", { name: "Connect", exact: true }).isDisabled());
+  assert.ok(await second.getByRole("button", { name: "Stop", exact: true }).isEnabled());
+  // The first one still operates.
+  await bench.connectAndHome();
+});
+
+test("the program is killed and started again: the page says so, and nothing moves by itself", async () => {
+  await bench.operate();
+  await bench.connectAndHome();
+  const port = bench.port;
+  await bench.kill("SIGKILL");
+  await bench.page.getByText("The program does not answer; the rig stops by itself.").waitFor();
+  await bench.start(port);
+  // What was entered before is void: the new address is needed.
+  const page = await bench.newPage();
+  await page.getByText("No rig is connected.").waitFor();
+  assert.equal((await bench.state()).connected, false);
+});
+
+test("the cable is pulled in the middle of a sweep", async () => {
+  await bench.close();
+  bench = await Bench.open("unplug@40 mm");
+  await bench.operate();
+  await bench.connectAndHome();
+  await bench.beginSweep({ speed: "10 mm/s" });
+  await bench.agreeUntil(async () => (await bench.endWords()) !== "");
+  assert.match(await bench.endWords(), /is gone|silent/);
+  assert.equal(bench.metadata().state, "interrupted");
+  await bench.page.getByRole("link", { name: "Rig", exact: true }).click();
+  await bench.page.getByText("No rig is connected.").waitFor();
+});
