@@ -5,8 +5,10 @@
 #include <algorithm>
 
 #include "controller/cli/library.hpp"
+#include "controller/cli/panel_words.hpp"
 #include "controller/cli/safety_words.hpp"
 #include "controller/cli/workshop.hpp"
+#include "protocol/record/file_system.hpp"
 #include "protocol/record/fork_file.hpp"
 #include "protocol/record/record_reader.hpp"
 #include "protocol/units.hpp"
@@ -49,7 +51,8 @@ PanelServices::PanelServices(fs::path workshop, BenchOptions bench,
     : workshop_(std::move(workshop)),
       options_(std::move(bench)),
       virtual_faults_(std::move(virtual_faults)),
-      bench_(std::move(publish)) {}
+      bench_(publish),
+      desk_([publish](const Json& told) { publish(panel::Feed::state, told); }) {}
 
 void PanelServices::operator_lost() {
   if (bench_.state().doing != "nothing") bench_.stop();
@@ -67,7 +70,17 @@ Result<Json> PanelServices::look_up(const std::string& what, const Json& how) {
   if (what == "library") return describe_workshop(workshop_);
   if (what == "forks") return forks();
   if (what == "record") return record(how);
+  if (what == "predict" || what == "compare") return put_on_desk(what, how);
   return no_such(what);
+}
+
+// The answer is told to every page, by its ticket.
+Result<Json> PanelServices::put_on_desk(const std::string& what, const Json& how) {
+  Result<DeskWork> work = desk_work(workshop_, what, how);
+  if (!work) return work.error();
+  const Result<void> put = desk_.put(std::move(work).value());
+  if (!put) return put.error();
+  return Json{{"begun", what}};
 }
 
 Result<Json> PanelServices::forks() const {
@@ -97,7 +110,7 @@ Result<Json> PanelServices::record(const Json& how) const {
   const std::string name = fields.text("file");
   const Result<void> sound = fields.finish();
   if (!sound) return sound.error();
-  const Result<fs::path> path = file_in("sweeps", name);
+  const Result<fs::path> path = file_in(workshop_, "sweeps", name);
   if (!path) return path.error();
   const auto record = protocol::load_record(*path, protocol::UnusableRecords::accept);
   if (!record) return record.error();
@@ -113,15 +126,11 @@ Result<Json> PanelServices::record(const Json& how) const {
               {"points", std::move(points)}};
 }
 
-Result<fs::path> PanelServices::file_in(const std::string& folder, const std::string& name) const {
-  std::error_code code;
-  const fs::path root = fs::weakly_canonical(workshop_ / folder, code);
-  const fs::path path = fs::weakly_canonical(root / name, code);
-  const bool inside =
-      !code &&
-      std::mismatch(root.begin(), root.end(), path.begin(), path.end()).first == root.end();
-  if (inside && path != root) return path;
-  return no_such(name);
+Result<std::string> PanelServices::document(const std::string& name) {
+  const Result<fs::path> path = file_in(workshop_, "reports", name + "/report.html");
+  if (!path) return path.error();
+  constexpr size_t kBytesMax = size_t{64} << 20;
+  return protocol::read_text_file(*path, kBytesMax);
 }
 
 // --- Deeds --------------------------------------------------------------------------------------
@@ -141,6 +150,8 @@ Result<Json> PanelServices::act(const std::string& what, const Json& how) {
     const bool yes = fields.boolean("yes");
     done = fields.finish();
     if (done) bench_.answer(yes);
+  } else if (what == "fit" || what == "report") {
+    return put_on_desk(what, how);
   } else {
     return no_such(what);
   }
@@ -185,7 +196,7 @@ Result<void> PanelServices::sweep(const Json& how) {
   const Result<void> said = fields.finish();
   if (!said) return said;
 
-  const Result<fs::path> fork_file = file_in("forks", fork_name);
+  const Result<fs::path> fork_file = file_in(workshop_, "forks", fork_name);
   if (!fork_file) return fork_file.error();
   const Result<protocol::Fork> fork = protocol::load_fork(*fork_file);
   if (!fork) return fork.error();

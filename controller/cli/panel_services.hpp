@@ -3,12 +3,15 @@
 //   look_up  library            the workshop's records, models and reports
 //            forks              the workshop's forks
 //            record {file}      one record's loop, thinned for the screen
+//            predict, compare   by the commands of those names; the answer is told when it is there
 //   act      connect {rig?}  disconnect  home  sweep {fork, pressure, spacers, ...}  answer {yes}
+//            fit, report        by the commands of those names
 #pragma once
 
 #include <filesystem>
 
 #include "controller/cli/panel_bench.hpp"
+#include "controller/cli/panel_desk.hpp"
 #include "controller/panel/services.hpp"
 
 namespace controller::cli {
@@ -23,22 +26,21 @@ class PanelServices final : public panel::Services {
   protocol::Result<protocol::Json> look_up(const std::string& what,
                                            const protocol::Json& how) override;
   protocol::Result<protocol::Json> act(const std::string& what, const protocol::Json& how) override;
+  protocol::Result<std::string> document(const std::string& name) override;
   void stop() override { bench_.stop(); }
   void operator_lost() override;
 
  private:
+  protocol::Result<protocol::Json> put_on_desk(const std::string& what, const protocol::Json& how);
   protocol::Result<protocol::Json> forks() const;
   protocol::Result<protocol::Json> record(const protocol::Json& how) const;
   protocol::Result<void> connect(const protocol::Json& how);
   protocol::Result<void> sweep(const protocol::Json& how);
-  // A file of the workshop by its name within a folder of it; no way leads out. ERRORS: usage.
-  protocol::Result<std::filesystem::path> file_in(const std::string& folder,
-                                                  const std::string& name) const;
-
   std::filesystem::path workshop_;
   BenchOptions options_;
   std::vector<virtual_rig::Fault> virtual_faults_;
   PanelBench bench_;
+  PanelDesk desk_;
 };
 
 }  // namespace controller::cli

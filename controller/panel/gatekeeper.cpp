@@ -68,7 +68,10 @@ bool Gatekeeper::is_bearer(const WebRequest& request) const {
 }
 
 bool Gatekeeper::is_public(const std::string& target) {
-  return target.rfind("/api/", 0) != 0 && target != "/live" ? true : target == "/api/enter";
+  for (const char* guarded : {"/api/", "/document/", "/live"}) {
+    if (target.rfind(guarded, 0) == 0) return target == "/api/enter";
+  }
+  return true;
 }
 
 Admission Gatekeeper::admit(const WebRequest& request) const {

@@ -10,6 +10,7 @@ using protocol::Error;
 using protocol::Result;
 
 constexpr std::string_view kLookUp = "/api/look_up/";
+constexpr std::string_view kDocument = "/document/";
 constexpr std::string_view kAct = "/api/act/";
 
 WebAnswer json_answer(const Json& json, int status = 200) {
@@ -72,7 +73,21 @@ WebAnswer Router::answer_get(const WebRequest& request) {
   if (const auto what = behind(request.target, kLookUp)) {
     return result_answer(services_.look_up(*what, Json::object()));
   }
+  if (const auto name = behind(request.target, kDocument)) return document(*name);
   return refusal(404, "There is nothing here.");
+}
+
+// A report holds its style and its figures in itself. It runs nothing and reaches nothing, and what
+// it shows is not of this page's origin.
+WebAnswer Router::document(const std::string& name) {
+  const Result<std::string> html = services_.document(name);
+  if (!html) return failure(html.error());
+  return {200,
+          "text/html; charset=utf-8",
+          *html,
+          {{"Content-Security-Policy",
+            "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; "
+            "frame-ancestors 'none'"}}};
 }
 
 WebAnswer Router::answer_post(const WebRequest& request, const std::string& page,

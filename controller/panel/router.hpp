@@ -5,6 +5,7 @@
 //   GET  /api/state            all that a page must know
 //   GET  /api/look_up/WHAT     a question that changes nothing
 //   POST /api/look_up/WHAT     the same with an object to say how
+//   GET  /document/NAME        a report, shut off from this page
 //   POST /api/act/WHAT         something done; the operator alone
 //   POST /api/operator         {"take": true|false}
 //   POST /api/stop             anyone, any time
@@ -32,6 +33,7 @@ class Router {
  private:
   WebAnswer answer_post(const WebRequest& request, const std::string& page, OperatorSeat::Time now);
   WebAnswer answer_get(const WebRequest& request);
+  WebAnswer document(const std::string& name);
   WebAnswer enter(const Json& said, const std::optional<std::string>& cookie);
   WebAnswer take_seat(const Json& said, const std::string& page, OperatorSeat::Time now);
   WebAnswer act(const std::string& what, const Json& how, const std::string& page);

@@ -25,6 +25,9 @@ class Services {
   // Looks something up and changes nothing: anyone who may see the page. ERRORS: usage where there
   // is no such thing; its own.
   virtual protocol::Result<Json> look_up(const std::string& what, const Json& how) = 0;
+  // A page of the workshop's own making, such as a report, as HTML. ERRORS: usage where there is
+  // none.
+  virtual protocol::Result<std::string> document(const std::string& name) = 0;
   // Does something: the one operator alone. ERRORS: as look_up.
   virtual protocol::Result<Json> act(const std::string& what, const Json& how) = 0;
   // From anyone, at any time. Never fails.

@@ -25,6 +25,10 @@ class CountingServices final : public Services {
     if (what != "library") return Error{Errc::usage, "There is no '" + what + "'."};
     return Json{{"records", Json::array()}};
   }
+  Result<std::string> document(const std::string& name) override {
+    if (name != "demo") return Error{Errc::usage, "There is no '" + name + "'."};
+    return std::string("<!doctype html><script>alert(1)</script>");
+  }
   Result<Json> act(const std::string& what, const Json& how) override {
     ++acts;
     if (what == "fail") return Error{Errc::stopped_by_rig, "The rig has stopped."};
@@ -152,6 +156,18 @@ TEST_CASE("page: a script in a name stays text, and answers are never a page", "
   const std::string answer =
       served.ask(served.head("GET /api/state", "Cookie: " + page.cookie + "\r\n\r\n"));
   CHECK_THAT(answer, Contains("Content-Type: application/json"));
+}
+
+TEST_CASE("page: a report runs nothing, and only whoever has entered sees it", "[panel]") {
+  Served served;
+  const Page page(served);
+  const std::string cookie = "Cookie: " + page.cookie + "\r\n\r\n";
+  const std::string answer = served.ask(served.head("GET /document/demo", cookie));
+  CHECK_THAT(answer, StartsWith("HTTP/1.1 200"));
+  CHECK_THAT(answer, Contains("Content-Security-Policy: sandbox; default-src 'none'"));
+  CHECK_THAT(served.ask(served.head("GET /document/demo", "\r\n")), StartsWith("HTTP/1.1 401"));
+  CHECK_THAT(served.ask(served.head("GET /document/../../etc/passwd", cookie)),
+             StartsWith("HTTP/1.1 404"));
 }
 
 TEST_CASE("page: foreign hosts, origins, forms and guesses get nothing done", "[panel]") {

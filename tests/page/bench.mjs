@@ -1,13 +1,13 @@
 // The program with its page on a virtual rig, and a browser in front of it.
 
-import { spawn } from "node:child_process";
-import { cpSync, existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { execFileSync, spawn } from "node:child_process";
+import { cpSync, existsSync, mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
 
 const [program, source] = [process.env.PROGRAM, process.env.SOURCE];
-export const PATIENCE_MS = 60_000;
+export const PATIENCE_MS = 150_000;
 
 export function chromiumPath() {
   return ["/usr/bin/chromium", "/usr/bin/chromium-browser"].find((path) => existsSync(path));
@@ -16,12 +16,11 @@ export function chromiumPath() {
 export class Bench {
   static async open(faults = "") {
     const bench = new Bench();
-    bench.folder = mkdtempSync(join(tmpdir(), "springwright-"));
+    bench.parent = mkdtempSync(join(tmpdir(), "springwright-"));
+    bench.folder = join(bench.parent, "workshop");
+    execFileSync(program, ["init", bench.folder]);
     cpSync(join(source, "controller/virtual_rig/forks"), join(bench.folder, "virtual"), { recursive: true });
     cpSync(join(source, "controller/virtual_rig/forks/caliper"), join(bench.folder, "forks"), { recursive: true });
-    writeFileSync(join(bench.folder, "bench.toml"), "");
-    cpSync(join(bench.folder, "forks"), join(bench.folder, "sweeps"), { recursive: true });
-    for (const name of readdirSync(join(bench.folder, "sweeps"))) rmSync(join(bench.folder, "sweeps", name));
     bench.faults = faults;
     await bench.start();
     bench.browser = await chromium.launch({ executablePath: chromiumPath(), args: ["--no-sandbox", "--disable-gpu"] });
@@ -76,9 +75,10 @@ export class Bench {
     await page.getByText("its position is known").waitFor();
   }
 
-  async beginSweep({ speed = "4 mm/s", cycles = "1", to = "100 mm" } = {}, page = this.page) {
+  async beginSweep({ speed = "4 mm/s", cycles = "1", to = "100 mm", pressure = "80 psi" } = {}, page = this.page) {
     await page.getByRole("link", { name: "Sweep" }).click();
     await page.getByLabel("Fork").selectOption({ label: "Larch 160" });
+    await page.getByLabel("Pressure, at the gauge").fill(pressure);
     await page.getByLabel("Rest before").fill("1 s");
     await page.getByLabel("Speed").fill(speed);
     await page.getByLabel("Measuring cycles").fill(cycles);
@@ -122,6 +122,6 @@ export class Bench {
   async close() {
     await this.browser.close();
     if (this.server.exitCode === null && this.server.signalCode === null) await this.kill("SIGTERM");
-    rmSync(this.folder, { recursive: true, force: true });
+    rmSync(this.parent, { recursive: true, force: true });
   }
 }

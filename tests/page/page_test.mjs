@@ -30,6 +30,38 @@ test("connect, home, sweep and find the record, by clicking", async () => {
   assert.deepEqual(bench.page.problems, []);
 });
 
+test("fit two sweeps, turn a knob, compare, and write a report, by clicking", async () => {
+  await bench.operate();
+  await bench.connectAndHome();
+  for (const [pressure, name] of [["70 psi", "larch-160-001.csv"], ["95 psi", "larch-160-002.csv"]]) {
+    await bench.beginSweep({ speed: "8 mm/s", to: "130 mm", pressure });
+    await bench.agreeUntil(async () => (await bench.endWords()).includes(name));
+  }
+  const page = bench.page;
+  for (const name of ["larch-160", "larch-160-002"]) {
+    await page.getByRole("link", { name: "Fitted" }).click();
+    await page.getByText("Fit sweeps of one fork").click();
+    await page.getByLabel(/^Sweeps/).selectOption(["larch-160-001.csv", "larch-160-002.csv"]);
+    await page.getByLabel("Name of the model").fill(name);
+    await page.getByRole("button", { name: "Fit these sweeps" }).click();
+    await page.getByText(/^Residual/).waitFor().catch(async (error) => {
+      throw new Error(`${error.message}\n${await page.locator("body").innerText()}`);
+    });
+    assert.match(await page.locator("table.narrow").textContent(), /positive volume\d+/);
+    await page.getByRole("link", { name: "Records" }).click();
+  }
+  await page.getByRole("link", { name: "Fitted" }).click();
+  await page.getByLabel("Spacers").fill("3");
+  await page.getByRole("link", { name: "Compare" }).click();
+  await page.getByRole("button", { name: "Compare" }).click();
+  await page.getByText("By thirds of the travel").waitFor();
+  await page.getByLabel("Name of a new one").fill("twice");
+  await page.getByRole("button", { name: "Write the report" }).click();
+  const [report] = await Promise.all([page.context().waitForEvent("page"), page.getByRole("link", { name: "twice" }).click()]);
+  await report.getByText("In short").waitFor();
+  assert.deepEqual(page.problems, []);
+});
+
 test("Stop in the middle of a sweep, from a page that only watches", async () => {
   await bench.operate();
   await bench.connectAndHome();

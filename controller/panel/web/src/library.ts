@@ -1,25 +1,12 @@
 // The records of the workshop: what each is of, how it ended, and its loop.
 
-import { get, post } from "./api";
+import { post } from "./api";
 import { attempt, button, element } from "./dom";
 import { Loop } from "./loop";
 import type { Point } from "./state";
+import { below, library, PA_PER_PSI, type RecordEntry } from "./workshop";
 
-interface Entry {
-  file: string;
-  created: string;
-  fork: string;
-  pressure_gauge_Pa: number;
-  spacers: number;
-  state: string;
-  state_reason: string;
-  usable: boolean;
-  unusable_reason: string;
-}
-
-const PA_PER_PSI = 6894.757293168362;
-
-function verdict(entry: Entry): string {
+function verdict(entry: RecordEntry): string {
   if (!entry.usable) return `ruled out: ${entry.unusable_reason}`;
   return entry.state === "complete" ? "complete" : `interrupted: ${entry.state_reason}`;
 }
@@ -29,8 +16,8 @@ export function libraryView(): HTMLElement {
   const canvas = element("canvas", { role: "img", "aria-label": "Force against travel of the chosen record" });
   const about = element("p", { role: "status" });
   let loop: Loop | null = null;
-  const show = (entry: Entry) => attempt(async () => {
-    const file = entry.file.split("/sweeps/").pop() ?? entry.file;
+  const show = (entry: RecordEntry) => attempt(async () => {
+    const file = below("sweeps", entry.file);
     const record = await post("/api/look_up/record", { file });
     loop ??= new Loop(canvas);
     loop.clear();
@@ -38,10 +25,10 @@ export function libraryView(): HTMLElement {
     about.textContent = `${entry.fork}: ${String(record.rows)} rows. ${(record.remarks as string[]).join(" ")}`;
   });
   attempt(async () => {
-    const library = (await get("/api/look_up/library")) as unknown as { records: Entry[] };
-    const entries = [...library.records].sort((a, b) => b.created.localeCompare(a.created));
+    const { records } = await library();
+    const entries = [...records].sort((a, b) => b.created.localeCompare(a.created));
     rows.replaceChildren(...entries.map((entry) => element("tr", {},
-      element("td", {}, button(entry.file.split("/").pop() ?? entry.file, () => show(entry))),
+      element("td", {}, button(below("sweeps", entry.file), () => show(entry))),
       element("td", {}, entry.fork),
       element("td", { class: "number" }, entry.pressure_gauge_Pa ? (entry.pressure_gauge_Pa / PA_PER_PSI).toFixed(1) : "–"),
       element("td", { class: "number" }, String(entry.spacers)),

@@ -2,6 +2,7 @@
 // that sign the program stops the rig.
 
 import { get, pageKey } from "./api";
+import { deskTold, type DeskAnswer } from "./desk";
 import { changed, pointsCame, told, type Bench, type Point } from "./state";
 
 const SIGN_MS = 500;
@@ -9,6 +10,7 @@ const RETRY_MS = 1000;
 
 function take(text: string): void {
   const message = JSON.parse(text) as Record<string, unknown>;
+  if (message.desk) return deskTold(message.desk as DeskAnswer);
   if (message.points) return pointsCame(message.points as Point[]);
   if (message.bench) told.bench = message.bench as Bench;
   if (typeof message.workshop === "string") told.workshop = message.workshop;

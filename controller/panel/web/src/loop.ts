@@ -35,6 +35,7 @@ export class Loop {
         animation: false,
         parsing: false,
         maintainAspectRatio: false,
+        plugins: { legend: { display: false } },
         scales: { x: axis("travel (mm)"), y: axis("force (N)") },
       },
     });

@@ -2,13 +2,17 @@
 
 import { enter, post } from "./api";
 import { attempt, button, element, find, notice } from "./dom";
+import { compareView } from "./compare";
 import { libraryView } from "./library";
 import { connect } from "./live";
+import { modelsView } from "./models";
 import { rigView } from "./rig";
 import { changed, told, watch } from "./state";
 import { sweepView } from "./sweep";
 
-const VIEWS: Record<string, () => HTMLElement> = { bench: rigView, sweep: sweepView, library: libraryView };
+const VIEWS: Record<string, () => HTMLElement> = {
+  bench: rigView, sweep: sweepView, library: libraryView, models: modelsView, compare: compareView,
+};
 
 function show(): void {
   const name = location.hash.slice(1) in VIEWS ? location.hash.slice(1) : "bench";

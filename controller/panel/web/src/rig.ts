@@ -20,7 +20,7 @@ function reading(label: string, unit: string): { box: HTMLElement; show: (value:
 
 export function readings(): { box: HTMLElement; update: () => void } {
   const force = reading("Force", "N");
-  const travel = reading("Carriage", "mm");
+  const travel = reading("Travel", "mm");
   return {
     box: element("div", { class: "readings" }, force.box, travel.box),
     update: () => {

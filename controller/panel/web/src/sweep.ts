@@ -90,6 +90,15 @@ export function sweepView(): HTMLElement {
   const bar = element("progress", { max: "1", value: "0", "aria-label": "How far the sweep is" });
   const step = element("p", { class: "step" });
   const ended = element("p", { class: "ended" });
+  const form = element("form", { class: "form" },
+      element("div", { class: "field" }, element("label", { for: "fork" }, "Fork"), select, hint),
+      field("pressure", "Pressure, at the gauge", "80 psi", "with its unit: psi, bar, kPa"),
+      field("spacers", "Spacers", "0"),
+      field("speed", "Speed", "4 mm/s"),
+      field("cycles", "Measuring cycles", "3"),
+      field("to", "To", "", "empty: nine tenths of the travel"),
+      field("settle", "Rest before", "30 s"),
+      begin);
   attempt(() => fillForks(select, hint));
   queueMicrotask(() => {
     loop?.destroy();
@@ -98,6 +107,8 @@ export function sweepView(): HTMLElement {
   watch(() => {
     const { doing, connected, fraction, left_s, message, last_record } = told.bench;
     const sweeping = doing === "sweeping";
+    // Then the loop is what is looked at.
+    form.hidden = sweeping;
     begin.disabled = !told.operator || !connected || doing !== "nothing";
     bar.hidden = !sweeping;
     bar.value = fraction;
@@ -108,16 +119,7 @@ export function sweepView(): HTMLElement {
     question.update();
   });
   return element("section", { class: "sweep" },
-    element("h2", {}, "One sweep"),
-    element("form", { class: "form" },
-      element("div", { class: "field" }, element("label", { for: "fork" }, "Fork"), select, hint),
-      field("pressure", "Pressure, at the gauge", "80 psi", "with its unit: psi, bar, kPa"),
-      field("spacers", "Spacers", "0"),
-      field("speed", "Speed", "4 mm/s"),
-      field("cycles", "Measuring cycles", "3"),
-      field("to", "To", "", "empty: nine tenths of the travel"),
-      field("settle", "Rest before", "30 s"),
-      begin),
+    element("h2", {}, "One sweep"), form,
     question.box, bar, step, now.box,
     element("div", { class: "canvas" }, canvas), ended);
 }
