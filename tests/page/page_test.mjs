@@ -23,10 +23,14 @@ test("connect, home, sweep and find the record, by clicking", async () => {
   await bench.beginSweep({ speed: "10 mm/s" });
   await bench.agreeUntil(async () => /^Kept as/.test(await bench.endWords()));
   assert.equal(bench.metadata().state, "complete");
+  // A loop ends where it began; the axis must span it all the same.
+  const axis_mm = async () => Number(await bench.page.locator("canvas").getAttribute("data-axis-mm"));
+  assert.ok((await axis_mm()) >= 100, `the axis ends at ${await axis_mm()} mm`);
   await bench.page.getByRole("link", { name: "Records" }).click();
   await bench.page.getByRole("button", { name: "larch-160-001.csv" }).click();
   await bench.page.getByText(/Larch 160: \d+ rows/).waitFor();
   assert.match(await bench.page.locator("tbody").textContent(), /complete/);
+  assert.ok((await axis_mm()) >= 100, `the axis ends at ${await axis_mm()} mm`);
   assert.deepEqual(bench.page.problems, []);
 });
 

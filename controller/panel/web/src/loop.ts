@@ -33,7 +33,7 @@ export class Loop {
       data: { datasets: [{ data: [], showLine: true, borderColor: line, borderWidth: 2, pointRadius: 0 }] },
       options: {
         animation: false,
-        parsing: false,
+        // Not "parsing: false": the library would take the points for sorted, and see the last one alone.
         maintainAspectRatio: false,
         plugins: { legend: { display: false } },
         scales: { x: axis("travel (mm)"), y: axis("force (N)") },
@@ -63,6 +63,17 @@ export class Loop {
     this.chart.destroy();
   }
 
+  // For whoever does not see it; and what its axis spans, for whoever doubts it.
+  private describe(): void {
+    const travels = this.points.map(([travel]) => travel);
+    const forces = this.points.map(([, force]) => force);
+    if (travels.length > 0) {
+      this.chart.canvas.setAttribute("aria-label", `Force against travel: ${Math.min(...travels).toFixed(0)} to ` +
+        `${Math.max(...travels).toFixed(0)} mm, up to ${Math.max(...forces).toFixed(0)} N`);
+    }
+    this.chart.canvas.dataset.axisMm = String(this.chart.scales.x?.max ?? 0);
+  }
+
   private redrawSoon(): void {
     if (this.waiting) return;
     this.waiting = true;
@@ -71,6 +82,7 @@ export class Loop {
       const set = this.chart.data.datasets[0];
       if (set) set.data = this.points.map(([x, y]) => ({ x, y }));
       this.chart.update("none");
+      this.describe();
     });
   }
 }
