@@ -301,12 +301,16 @@ Result<ZeroReading> Press::read_zero(int samples) {
   zero.drift_N = (mean(wanted / 2, wanted) - mean(0, wanted / 2)) * N_per_count;
   constexpr double kScatterMax_N = 5.0;
   constexpr double kDriftMax_N = 1.0;
-  if (zero.scatter_N > kScatterMax_N || std::abs(zero.drift_N) > kDriftMax_N) {
+  // By chance alone the two halves differ by this, as a standard deviation; three times that and a
+  // newton on top no steady cell reaches.
+  const double chance_N = zero.scatter_N * 2.0 / std::sqrt(static_cast<double>(wanted));
+  const double drift_max_N = kDriftMax_N + 3.0 * chance_N;
+  if (zero.scatter_N > kScatterMax_N || std::abs(zero.drift_N) > drift_max_N) {
     return Error{Errc::stopped_by_guard,
                  fmt::format("The unloaded load cell is unsteady: one reading scatters by {:.2f} N "
-                             "(at most {:.0f}) and they drift by {:.2f} N (at most {:.0f}). Is the "
+                             "(at most {:.0f}) and they drift by {:.2f} N (at most {:.1f}). Is the "
                              "cell free, is something shaking the bench?",
-                             zero.scatter_N, kScatterMax_N, zero.drift_N, kDriftMax_N)};
+                             zero.scatter_N, kScatterMax_N, zero.drift_N, drift_max_N)};
   }
   return zero;
 }

@@ -95,7 +95,7 @@ class Scene final : private host::SweepObserver {
     for (int place = 1; place <= kPlaces; ++place) {
       done = side_.press.move_to(*home + 400 * place, 0.004);
       if (!done) return done;
-      const Result<host::ZeroReading> reading = side_.press.read_zero(40);
+      const Result<host::ZeroReading> reading = side_.press.read_zero(80);
       if (!reading) return reading.error();
     }
     return {};
