@@ -44,8 +44,9 @@ TEST_CASE("campaign: the chip's own binary ends each fault as the core does",
   int number = 0;
   for (const FaultRow& fault : fault_rows()) {
     if (std::holds_alternative<DiskFault>(fault.strike)) continue;
-    CHECK(check(fault, kInMotion[number % 3], RigKind::chip, 30).struck);
-    ++number;
+    const Phase phase = kInMotion[number % 3];
+    if (++number % SPRINGWRIGHT_CHIP_EVERY != 0) continue;
+    CHECK(check(fault, phase, RigKind::chip, 30).struck);
   }
 }
 
