@@ -6,6 +6,7 @@
 #include <optional>
 #include <random>
 
+#include "controller/virtual_rig/faults.hpp"
 #include "protocol/wire/codes.hpp"
 
 namespace controller::virtual_rig {
@@ -14,11 +15,28 @@ class CellFaults {
  public:
   explicit CellFaults(uint64_t seed) : random_(seed) {}
 
-  void freeze() { frozen_ = true; }                                  // the same reading for ever
-  void saturate() { held_counts_ = protocol::wire::kCountsMax; }     // the end code for ever
-  void silence() { silent_ = true; }                                 // no conversion any more
-  void reverse() { reversed_ = true; }                               // its wires are swapped
-  void shake(double noise_counts) { noise_counts_ = noise_counts; }  // a loose plug
+  // RETURNS whether it is a fault of the cell; others are left to whoever knows them.
+  bool strike(const Fault& fault, double counts_per_N) {
+    switch (fault.kind) {
+      case FaultKind::stuck_load_cell:
+        frozen_ = true;
+        return true;
+      case FaultKind::saturated_load_cell:
+        held_counts_ = protocol::wire::kCountsMax;
+        return true;
+      case FaultKind::silent_load_cell:
+        silent_ = true;
+        return true;
+      case FaultKind::noisy_load_cell:
+        noise_counts_ = fault.amount * counts_per_N;
+        return true;
+      case FaultKind::reversed_load_cell:
+        reversed_ = true;
+        return true;
+      default:
+        return false;
+    }
+  }
 
   // RETURNS what the converter hands over, if anything.
   std::optional<int32_t> pass(int32_t counts) {

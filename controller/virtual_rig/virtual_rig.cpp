@@ -171,6 +171,7 @@ void VirtualRig::raise_due_faults() {
 }
 
 void VirtualRig::inject(const Fault& fault) {
+  if (cell_faults_.strike(fault, file_.bench.load_cell.counts_per_N)) return;
   switch (fault.kind) {
     case FaultKind::unplug:
       unplugged_ = true;
@@ -183,16 +184,6 @@ void VirtualRig::inject(const Fault& fault) {
     case FaultKind::lost_bytes:
       bytes_to_lose_ += static_cast<size_t>(fault.amount);
       return;
-    case FaultKind::stuck_load_cell:
-      return cell_faults_.freeze();
-    case FaultKind::saturated_load_cell:
-      return cell_faults_.saturate();
-    case FaultKind::silent_load_cell:
-      return cell_faults_.silence();
-    case FaultKind::noisy_load_cell:
-      return cell_faults_.shake(fault.amount * file_.bench.load_cell.counts_per_N);
-    case FaultKind::reversed_load_cell:
-      return cell_faults_.reverse();
     case FaultKind::lost_steps:
       hal_.mechanics.steps_to_lose += static_cast<int64_t>(fault.amount);
       return;
@@ -212,6 +203,8 @@ void VirtualRig::inject(const Fault& fault) {
     case FaultKind::slow_leak:
       plant_.set_leak(fault.amount);
       return;
+    default:
+      return;  // the cell's, above
   }
 }
 

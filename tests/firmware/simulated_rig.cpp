@@ -153,17 +153,8 @@ void SimulatedRig::force_switch(uint8_t input, bool tripped) {
 }
 
 void SimulatedRig::inject(const Fault& fault) {
+  if (cell_faults_.strike(fault, file_.bench.load_cell.counts_per_N)) return;
   switch (fault.kind) {
-    case FaultKind::stuck_load_cell:
-      return cell_faults_.freeze();
-    case FaultKind::saturated_load_cell:
-      return cell_faults_.saturate();
-    case FaultKind::silent_load_cell:
-      return cell_faults_.silence();
-    case FaultKind::noisy_load_cell:
-      return cell_faults_.shake(fault.amount * file_.bench.load_cell.counts_per_N);
-    case FaultKind::reversed_load_cell:
-      return cell_faults_.reverse();
     case FaultKind::lost_steps:
       mechanics_.steps_to_lose += static_cast<int64_t>(fault.amount);
       return;
@@ -181,10 +172,7 @@ void SimulatedRig::inject(const Fault& fault) {
       return press_emergency_stop(true);
     case FaultKind::brown_out:
       return chip_.reset();
-    case FaultKind::unplug:
-    case FaultKind::garbage_bytes:
-    case FaultKind::lost_bytes:
-    case FaultKind::slow_leak:
+    default:
       break;
   }
   throw std::logic_error("this fault is not the simulated rig's");
