@@ -6,7 +6,7 @@ if(NOT NPM)
   set(reason "npm is missing")
 else()
   file(COPY ${WEB}/ DESTINATION ${WORK} PATTERN node_modules EXCLUDE PATTERN dist EXCLUDE)
-  execute_process(COMMAND ${NPM} ci --no-audit --no-fund --loglevel=error WORKING_DIRECTORY ${WORK}
+  execute_process(COMMAND ${NPM} ci --no-audit --no-fund --loglevel=error --fetch-retries=1 --fetch-timeout=30000 WORKING_DIRECTORY ${WORK}
     RESULT_VARIABLE failed OUTPUT_QUIET ERROR_VARIABLE words)
   if(NOT failed)
     execute_process(COMMAND ${NPM} run build --silent WORKING_DIRECTORY ${WORK} RESULT_VARIABLE failed
