@@ -14,6 +14,29 @@ namespace {
 // How often a page is told what force and place are; faster than anyone reads.
 constexpr std::chrono::milliseconds kTell{100};
 
+// Asks while it keeps the rig's session alive: a check list takes longer than a rig waits.
+class LookingAfter final : public host::Operator {
+ public:
+  LookingAfter(host::Press& press, host::Operator& person) : press_(press), person_(person) {}
+
+  void ask(const std::string& what) override { person_.ask(what); }
+  host::Answer answer(std::chrono::milliseconds patience) override {
+    bool looked = false;
+    const Result<void> done = press_.wait_until([&] { return std::exchange(looked, true); });
+    if (!done && done.error().code != Errc::stopped_by_operator) {
+      trouble_ = done.error();
+      return host::Answer::refused;
+    }
+    return person_.answer(patience);
+  }
+  const std::optional<Error>& trouble() const { return trouble_; }
+
+ private:
+  host::Press& press_;
+  host::Operator& person_;
+  std::optional<Error> trouble_;
+};
+
 }  // namespace
 
 PanelBench::PanelBench(Publish publish)
@@ -49,9 +72,9 @@ Result<void> PanelBench::begin(const std::string& doing, Job job, bool wants_rig
     state_.exit = 0;
     stop_.take_back();
     job_ = std::move(job);
+    publish_state();
   }
   woken_.notify_all();
-  publish_state();
   return {};
 }
 
@@ -217,8 +240,12 @@ Result<void> PanelBench::do_sweep(host::SweepPlan plan) {
         [&](virtual_rig::VirtualRig& rig) { rig.pump(plan.metadata.setting); });
   }
   renew_press();
+  const Result<uint16_t> old_faults = press_->prepare();
+  if (!old_faults) return old_faults.error();
+  LookingAfter asking(*press_, person_);
   const Result<host::CheckedOff> checked =
-      host::go_through(host::check_list(plan.metadata.fork, plan.metadata.setting), person_, stop_);
+      host::go_through(host::check_list(plan.metadata.fork, plan.metadata.setting), asking, stop_);
+  if (asking.trouble()) return *asking.trouble();
   if (!checked) return checked.error();
   host::SweepHooks hooks;
   hooks.observer = this;
@@ -273,15 +300,14 @@ void PanelBench::show(const host::Progress& progress) {
 }
 
 void PanelBench::change(const std::function<void(BenchState&)>& change) {
-  {
-    const std::lock_guard lock(mutex_);
-    change(state_);
-  }
+  const std::lock_guard lock(mutex_);
+  change(state_);
   publish_state();
 }
 
+// Under the lock, so that what is told last is what is so: two threads tell.
 void PanelBench::publish_state() {
-  publish_(panel::Feed::state, {{"bench", bench_json(state())}});
+  publish_(panel::Feed::state, {{"bench", bench_json(state_)}});
 }
 
 void PanelBench::publish_points() {

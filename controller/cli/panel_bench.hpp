@@ -81,7 +81,7 @@ class PanelBench final : private host::SampleListener,
   void show(const host::Progress& progress) override;
 
   void change(const std::function<void(BenchState&)>& change);
-  void publish_state();
+  void publish_state();  // REQUIRES: the lock
   void publish_points();
 
   Publish publish_;
