@@ -76,7 +76,6 @@ class Scene final : private host::SweepObserver {
     hooks.observer = this;
     const auto outcome = side_.sweep(plan, files_, hooks);
     if (!outcome) return outcome.error();
-    result_.lost_samples = outcome->lost_samples;
     return outcome->afterwards ? Result<void>(*outcome->afterwards) : Result<void>();
   }
 
@@ -192,7 +191,6 @@ class Scene final : private host::SweepObserver {
     result_.whole = record->stroke.back() == kStrokes - 1 &&
                     std::abs(record->raw_steps.back() - record->raw_steps.front()) < kSlack_steps;
     for (const std::string& remark : record->metadata.remarks) result_.remarks += remark + " ";
-    result_.lost_samples = std::max(result_.lost_samples, record->metadata.counters.lost_samples);
     result_.lost_s = last_row_s_ - first_row_s_ - (record->time_s.back() - record->time_s.front());
     if (!complete && record->metadata.state_reason.empty()) wrong("it does not say why it ended");
     compare_with_sent(*record);

@@ -26,7 +26,6 @@ struct CellResult {
   bool whole = false;   // from the first stroke's start to the last one's end
   std::string remarks;  // all that the record says besides
   double lost_s = 0.0;  // between the last row that was taken and the last one on the disk
-  uint64_t lost_samples = 0;
   // What should not be: the rig did not come to rest, a row is not what the rig sent ...
   std::vector<std::string> wrong;
 };

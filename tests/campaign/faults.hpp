@@ -20,7 +20,6 @@ enum class DiskFault { full, fails_once, read_only };
 
 enum class ChipFault { hangs };
 
-using virtual_rig_fault = controller::virtual_rig::FaultKind;
 using Strike =
     std::variant<LineFault, controller::virtual_rig::FaultKind, HostFault, DiskFault, ChipFault>;
 

@@ -26,13 +26,10 @@ export function find<T extends HTMLElement>(id: string): T {
   return document.getElementById(id) as T;
 }
 
-let hiding: number | undefined;
-
 export function notice(text: string): void {
   const place = find("notice");
   place.textContent = text;
   place.hidden = text === "";
-  window.clearTimeout(hiding);
 }
 
 // Runs what a button asks for, and shows why it could not be done.
