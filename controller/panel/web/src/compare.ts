@@ -3,7 +3,7 @@
 import { answered } from "./desk";
 import { attempt, button, element, find } from "./dom";
 import { Curves } from "./curves";
-import { told, watch } from "./state";
+import { told, watchWhileShown } from "./state";
 import { below, library, modelChoice } from "./workshop";
 
 interface Span {
@@ -69,7 +69,7 @@ function reportForm(): HTMLElement {
       records_a: await of("a"), records_b: await of("b") });
     fill();
   }));
-  watch(() => { go.disabled = !told.operator; });
+  watchWhileShown(() => { go.disabled = !told.operator; });
   fill();
   return element("section", {},
     element("h3", {}, "Reports"),

@@ -7,7 +7,7 @@ import { libraryView } from "./library";
 import { connect } from "./live";
 import { modelsView } from "./models";
 import { rigView } from "./rig";
-import { changed, told, watch } from "./state";
+import { changed, told, viewLeaves, watch } from "./state";
 import { sweepView } from "./sweep";
 
 const VIEWS: Record<string, () => HTMLElement> = {
@@ -16,6 +16,7 @@ const VIEWS: Record<string, () => HTMLElement> = {
 
 function show(): void {
   const name = location.hash.slice(1) in VIEWS ? location.hash.slice(1) : "bench";
+  viewLeaves();
   find("view").replaceChildren((VIEWS[name] ?? rigView)());
   for (const link of document.querySelectorAll<HTMLAnchorElement>("nav a")) {
     if (link.hash === `#${name}`) link.setAttribute("aria-current", "page");
@@ -65,15 +66,11 @@ async function begin(): Promise<void> {
     notice(error instanceof Error ? error.message : String(error));
   }
   connect();
-  const first = () => {
-    if (told.cautions === "") return;
-    show();
-  };
   let shown = false;
   watch(() => {
     if (shown || told.cautions === "") return;
     shown = true;
-    first();
+    show();
   });
   window.addEventListener("hashchange", show);
   find("view").replaceChildren(element("p", {}, "Waiting for the program …"));

@@ -3,7 +3,7 @@
 import { answered } from "./desk";
 import { attempt, button, element, find } from "./dom";
 import { Curves } from "./curves";
-import { told, watch } from "./state";
+import { told, watchWhileShown } from "./state";
 import { below, library, modelChoice, PA_PER_PSI } from "./workshop";
 
 interface Knob {
@@ -85,7 +85,7 @@ function fitForm(fitted: () => void): HTMLElement {
       throw error;
     }
   }));
-  watch(() => { go.disabled = !told.operator; });
+  watchWhileShown(() => { go.disabled = !told.operator; });
   return element("details", {},
     element("summary", {}, "Fit sweeps of one fork"),
     element("div", { class: "form" },

@@ -2,7 +2,7 @@
 
 import { post } from "./api";
 import { attempt, button, element } from "./dom";
-import { told, watch } from "./state";
+import { told, watchWhileShown } from "./state";
 
 const act = (what: string, how: object = {}) => attempt(() => post(`/api/act/${what}`, how));
 
@@ -42,7 +42,7 @@ export function rigView(): HTMLElement {
   });
   const now = readings();
   const facts = element("p", {});
-  watch(() => {
+  watchWhileShown(() => {
     const { connected, homed, rig, doing } = told.bench;
     const idle = doing === "nothing" && told.operator;
     connect.disabled = connected || !idle;

@@ -45,6 +45,19 @@ export function watch(watcher: () => void): void {
   watchers.add(watcher);
 }
 
+// For as long as the present view is shown.
+let ofView: (() => void)[] = [];
+
+export function watchWhileShown(watcher: () => void): void {
+  ofView.push(watcher);
+  watchers.add(watcher);
+}
+
+export function viewLeaves(): void {
+  for (const watcher of ofView) watchers.delete(watcher);
+  ofView = [];
+}
+
 export function watchPoints(watcher: (points: Point[]) => void): void {
   pointWatchers.add(watcher);
 }

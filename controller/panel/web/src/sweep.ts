@@ -4,7 +4,7 @@ import { get, post } from "./api";
 import { attempt, button, element, find } from "./dom";
 import { Loop } from "./loop";
 import { readings } from "./rig";
-import { told, watch, watchPoints } from "./state";
+import { told, watchPoints, watchWhileShown } from "./state";
 
 interface ForkEntry {
   file: string;
@@ -104,7 +104,7 @@ export function sweepView(): HTMLElement {
     loop?.destroy();
     loop = new Loop(canvas);
   });
-  watch(() => {
+  watchWhileShown(() => {
     const { doing, connected, fraction, left_s, message, last_record } = told.bench;
     const sweeping = doing === "sweeping";
     // Then the loop is what is looked at.
