@@ -1,6 +1,7 @@
 // Curves over travel: the spring of one fork or of two, in lines that differ in dash as well as in tone.
 
 import { Chart, Legend, LinearScale, LineElement, PointElement, ScatterController } from "chart.js";
+import { axis } from "./axis";
 
 Chart.register(Legend, LinearScale, LineElement, PointElement, ScatterController);
 
@@ -34,12 +35,6 @@ export class Curves {
       this.chart.update("none");
       return;
     }
-    const axis = (text: string) => ({
-      type: "linear" as const,
-      title: { display: true, text, color: ink, font: { size: 16 } },
-      ticks: { color: ink, font: { size: 14 } },
-      grid: { color: style.getPropertyValue("--faint") },
-    });
     this.chart = new Chart(this.canvas, {
       type: "scatter",
       data: { datasets },

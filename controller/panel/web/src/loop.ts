@@ -1,13 +1,10 @@
 // The loop on the screen: force against travel in the order of measuring, thinned to what can be seen.
 
-import {
-  CategoryScale, Chart, LinearScale, LineController, LineElement, PointElement, ScatterController,
-} from "chart.js";
+import { Chart, LinearScale, LineElement, PointElement, ScatterController } from "chart.js";
+import { axis } from "./axis";
 import type { Point } from "./state";
 
-Chart.register(
-  CategoryScale, LinearScale, LineController, LineElement, PointElement, ScatterController,
-);
+Chart.register(LinearScale, LineElement, PointElement, ScatterController);
 
 const POINTS_MAX = 4000;
 
@@ -19,15 +16,7 @@ export class Loop {
   private waiting = false;
 
   constructor(canvas: HTMLCanvasElement) {
-    const ink = getComputedStyle(document.body).getPropertyValue("--ink");
     const line = getComputedStyle(document.body).getPropertyValue("--line");
-    const faint = getComputedStyle(document.body).getPropertyValue("--faint");
-    const axis = (text: string) => ({
-      type: "linear" as const,
-      title: { display: true, text, color: ink, font: { size: 16 } },
-      ticks: { color: ink, font: { size: 14 } },
-      grid: { color: faint },
-    });
     this.chart = new Chart(canvas, {
       type: "scatter",
       data: { datasets: [{ data: [], showLine: true, borderColor: line, borderWidth: 2, pointRadius: 0 }] },
