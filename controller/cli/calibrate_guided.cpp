@@ -10,9 +10,9 @@
 #include "calibration/readings_check.hpp"
 #include "calibration/standards/weights.hpp"
 #include "controller/cli/calibrate_options.hpp"
+#include "controller/cli/command_stop.hpp"
 #include "controller/cli/guided_bench.hpp"
 #include "controller/cli/safety_words.hpp"
-#include "controller/host/interrupt_key.hpp"
 #include "protocol/record/file_system.hpp"
 
 namespace controller::cli {
@@ -155,7 +155,7 @@ Result<BenchSetup> bench_for(const CalibrateOptions& options, Kind kind) {
 
 Result<void> go_through(const BenchSetup& setup, Begun& begun, Console& console) {
   fmt::print(console.err, "{}\n", kSafetyWords);
-  host::InterruptKey stop;
+  CommandStop stop(console);
   const auto rig = CalibrationRig::open(setup, stop, limits_for(begun.session.plan()));
   if (!rig) return rig.error();
   GuidedBench bench(console, **rig, begun.session, begun.journal);

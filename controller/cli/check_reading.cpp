@@ -3,9 +3,9 @@
 #include <fmt/ostream.h>
 
 #include "controller/cli/calibration_rig.hpp"
+#include "controller/cli/command_stop.hpp"
 #include "controller/cli/safety_words.hpp"
 #include "controller/cli/terminal_operator.hpp"
-#include "controller/host/interrupt_key.hpp"
 #include "controller/host/top_out.hpp"
 
 namespace controller::cli {
@@ -32,12 +32,12 @@ Result<CheckReading> read_check(const std::string& rig, const std::string& certi
   bench.force_calibration = certificate;
   const Result<BenchSetup> setup = load_bench_setup(bench);
   if (!setup) return setup.error();
-  if (!setup->rig_is_virtual() && !TerminalOperator::is_present()) {
+  if (!setup->rig_is_virtual() && !TerminalOperator::is_present(console)) {
     return Error{Errc::usage,
                  "Somebody must hang the weight and say so at the keyboard; a script reads by "
                  "itself and says --counts and --zero-counts."};
   }
-  host::InterruptKey stop;
+  CommandStop stop(console);
   const auto opened = CalibrationRig::open(*setup, stop);
   if (!opened) return opened.error();
   CalibrationRig& bench_rig = **opened;

@@ -30,11 +30,14 @@ class App;
 
 namespace controller::cli {
 
+class Correspondent;
+
 // Where a command speaks to.
 struct Console {
-  std::ostream& out;             // the answer
-  std::ostream& err;             // progress and warnings
-  bool err_is_terminal = false;  // a progress bar is welcome
+  std::ostream& out;                       // the answer
+  std::ostream& err;                       // progress and warnings
+  bool err_is_terminal = false;            // a progress bar is welcome
+  Correspondent* correspondent = nullptr;  // answers in place of the keyboard
 };
 
 template <class Options>

@@ -9,10 +9,10 @@
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/model_file.hpp"
+#include "controller/cli/model_setting.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/ride_logs.hpp"
 #include "controller/cli/sag_options.hpp"
-#include "controller/cli/setting_options.hpp"
 #include "fitting/compare/compare_json.hpp"
 #include "fitting/compare/sentences.hpp"
 #include "fitting/ride/ridden.hpp"
@@ -37,6 +37,7 @@ struct SideOptions {
 struct CompareCommandOptions {
   SideOptions a;
   SideOptions b;
+  SettingOptions both;  // temperature, air, vent
   SagWords sag;
   std::string ride_a;
   std::string ride_b;
@@ -50,7 +51,20 @@ bool is_model_file(const std::string& path) {
          path.compare(path.size() - ending.size(), ending.size(), ending) == 0;
 }
 
-Result<Subject> record_subject(const SideOptions& side, const std::string& letter) {
+bool says_circumstances(const SettingOptions& both) {
+  return both.temperature_K || both.ambient_pressure_Pa || both.altitude_m || both.vented_at_m ||
+         both.vented_pressure_Pa || both.vented_temperature_K;
+}
+
+Result<Subject> record_subject(const SideOptions& side, const SettingOptions& both,
+                               const std::string& letter) {
+  if (says_circumstances(both)) {
+    return Error{
+        Errc::usage,
+        fmt::format("'{}' is a record, and its temperature, air and venting are as tested: "
+                    "leave those options out, or give a model.",
+                    side.file)};
+  }
   if (side.pressure_gauge_Pa || side.spacers) {
     return Error{Errc::usage,
                  fmt::format("'{}' is a record, and its pressure and spacers are as tested: leave "
@@ -68,8 +82,8 @@ Result<Subject> record_subject(const SideOptions& side, const std::string& lette
 }
 
 // Where a setting is not said, the mean pressure of the fitted sweeps and no spacer, with a note.
-Result<Subject> model_subject(const SideOptions& side, const std::string& letter,
-                              Console& console) {
+Result<Subject> model_subject(const SideOptions& side, SettingOptions setting,
+                              const std::string& letter, Console& console) {
   const bool negative = side.pressure_gauge_Pa.value_or(0.0) < 0.0 || side.spacers.value_or(0) < 0;
   if (negative) {
     return Error{Errc::usage,
@@ -93,12 +107,22 @@ Result<Subject> model_subject(const SideOptions& side, const std::string& letter
   Subject subject;
   subject.name = side.file;
   subject.model = fitting::model_subject(*model, pressure_Pa, side.spacers.value_or(0));
+  if (says_circumstances(setting)) {
+    if (air) {
+      setting.pressure_gauge_Pa = pressure_Pa;
+      setting.spacers = side.spacers.value_or(0);
+    }
+    const Result<fitting::PredictionRequest> asked = model_setting(*model, setting);
+    if (!asked) return asked.error();
+    subject.model->setting = *asked;
+  }
   return subject;
 }
 
-Result<Subject> load_subject(const SideOptions& side, const std::string& letter, Console& console) {
-  Result<Subject> subject = is_model_file(side.file) ? model_subject(side, letter, console)
-                                                     : record_subject(side, letter);
+Result<Subject> load_subject(const SideOptions& side, const SettingOptions& both,
+                             const std::string& letter, Console& console) {
+  Result<Subject> subject = is_model_file(side.file) ? model_subject(side, both, letter, console)
+                                                     : record_subject(side, both, letter);
   if (!subject) return subject;
   for (const std::string& path : side.again) {
     const Result<protocol::SweepRecord> record = protocol::load_record(path);
@@ -163,9 +187,9 @@ protocol::Json ridden_json(const fitting::Comparison& comparison,
 Result<void> run_compare(const CompareCommandOptions& options, Console& console) {
   const Result<fitting::CompareOptions> asked = compare_options(options.sag);
   if (!asked) return asked.error();
-  const Result<Subject> a = load_subject(options.a, "a", console);
+  const Result<Subject> a = load_subject(options.a, options.both, "a", console);
   if (!a) return a.error();
-  const Result<Subject> b = load_subject(options.b, "b", console);
+  const Result<Subject> b = load_subject(options.b, options.both, "b", console);
   if (!b) return b.error();
   const Result<fitting::Comparison> comparison = fitting::compare(*a, *b, *asked);
   if (!comparison) return comparison.error();
@@ -198,6 +222,7 @@ void add_compare(Commands& commands) {
   app.add_option("b", options.b.file, "The other")->required()->type_name("RECORD.csv|MODEL.json");
   add_side_setting(app, 'a', options.a.pressure_gauge_Pa, options.a.spacers, "asked, a model");
   add_side_setting(app, 'b', options.b.pressure_gauge_Pa, options.b.spacers, "asked, a model");
+  add_circumstances(app, options.both, "as in the fitted sweeps");
   app.add_option(
          "--again-a", options.a.again,
          "Further sweeps of A at one setting, mounted anew in between: their scatter enters "

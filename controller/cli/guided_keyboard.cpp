@@ -4,11 +4,13 @@
 #include <poll.h>
 #include <unistd.h>
 
+#include "controller/cli/correspondent.hpp"
+
 namespace controller::cli {
 
 GuidedKeyboard::GuidedKeyboard(Console& console) : console_(console) {
-  is_live_ = console.err_is_terminal && isatty(STDIN_FILENO) == 1 &&
-             tcgetattr(STDIN_FILENO, &before_) == 0;
+  is_live_ = console.correspondent == nullptr && console.err_is_terminal &&
+             isatty(STDIN_FILENO) == 1 && tcgetattr(STDIN_FILENO, &before_) == 0;
   if (!is_live_) return;
   termios keys = before_;
   keys.c_lflag &= ~static_cast<tcflag_t>(ICANON | ECHO);
@@ -22,6 +24,7 @@ GuidedKeyboard::~GuidedKeyboard() {
 }
 
 std::optional<std::string> GuidedKeyboard::poll_line() {
+  if (console_.correspondent != nullptr) return console_.correspondent->poll_line();
   pollfd keyboard{STDIN_FILENO, POLLIN, 0};
   while (!line_ && !is_gone_ && poll(&keyboard, 1, 0) > 0) {
     char key = 0;
@@ -56,6 +59,7 @@ void GuidedKeyboard::take_key(char key) {
 }
 
 void GuidedKeyboard::show(const std::string& status) {
+  if (console_.correspondent != nullptr) return console_.correspondent->show_status(status);
   if (!is_live_) return;
   status_ = status;
   fmt::print(console_.err, "\r\033[K{}> {}", status_, typed_);
@@ -63,6 +67,7 @@ void GuidedKeyboard::show(const std::string& status) {
 }
 
 void GuidedKeyboard::clear() {
+  if (console_.correspondent != nullptr) return console_.correspondent->show_status("");
   if (!is_live_) return;
   fmt::print(console_.err, "\r\033[K");
   console_.err.flush();

@@ -14,35 +14,17 @@ namespace {
 // How often a page is told what force and place are; faster than anyone reads.
 constexpr std::chrono::milliseconds kTell{100};
 
-// Asks while it keeps the rig's session alive: a check list takes longer than a rig waits.
-class LookingAfter final : public host::Operator {
- public:
-  LookingAfter(host::Press& press, host::Operator& person) : press_(press), person_(person) {}
-
-  void ask(const std::string& what) override { person_.ask(what); }
-  host::Answer answer(std::chrono::milliseconds patience) override {
-    bool looked = false;
-    const Result<void> done = press_.wait_until([&] { return std::exchange(looked, true); });
-    if (!done && done.error().code != Errc::stopped_by_operator) {
-      trouble_ = done.error();
-      return host::Answer::refused;
-    }
-    return person_.answer(patience);
-  }
-  const std::optional<Error>& trouble() const { return trouble_; }
-
- private:
-  host::Press& press_;
-  host::Operator& person_;
-  std::optional<Error> trouble_;
-};
-
 }  // namespace
 
 PanelBench::PanelBench(Publish publish)
-    : publish_(std::move(publish)), person_([this](const std::string& question) {
-        change([&](BenchState& state) { state.question = question; });
-      }) {
+    : publish_(std::move(publish)),
+      person_([this](const std::string& question, int number) {
+        change([&](BenchState& state) {
+          state.question = question;
+          state.question_number = number;
+        });
+      }),
+      talk_(person_, stop_, [this](const Json& told) { publish_(panel::Feed::state, told); }) {
   thread_ = std::thread([this] { run(); });
 }
 
@@ -69,6 +51,7 @@ Result<void> PanelBench::begin(const std::string& doing, Job job, bool wants_rig
     }
     state_.doing = doing;
     state_.message.clear();
+    state_.known.clear();
     state_.exit = 0;
     stop_.take_back();
     job_ = std::move(job);
@@ -93,8 +76,7 @@ Result<void> PanelBench::disconnect() {
   return begin(
       "disconnecting",
       [this] {
-        press_.reset();
-        connection_.reset();
+        forget_rig();
         return Result<void>();
       },
       true);
@@ -108,6 +90,35 @@ Result<void> PanelBench::home() {
 Result<void> PanelBench::sweep(const host::SweepPlan& plan) {
   return begin(
       "sweeping", [this, plan] { return do_sweep(plan); }, true);
+}
+
+Result<void> PanelBench::jog(int toward) {
+  const Result<void> begun = begin(
+      "jogging", [this, toward] { return do_jog(toward); }, true);
+  if (begun) stop_.hold_until(PageStop::Clock::now() + kHold);
+  return begun;
+}
+
+Result<void> PanelBench::hold() {
+  if (state().doing != "jogging" || stop_.is_let_go()) {
+    return Error{Errc::usage, "The carriage is not held any more; press again."};
+  }
+  stop_.hold_until(PageStop::Clock::now() + kHold);
+  return {};
+}
+
+void PanelBench::let_go() {
+  if (state().doing == "jogging") stop_.hold_until(PageStop::Clock::time_point::min());
+}
+
+Result<void> PanelBench::converse(std::vector<std::string> words) {
+  return begin(
+      "conversing", [this, words = std::move(words)] { return do_converse(words); }, false);
+}
+
+Result<void> PanelBench::answer(int question, bool yes) {
+  if (person_.say(question, yes)) return {};
+  return Error{Errc::usage, "That question no longer stands."};
 }
 
 void PanelBench::stop() {
@@ -153,8 +164,7 @@ void PanelBench::look_after_rig() {
     stop_.take_back();
     return;
   }
-  press_.reset();
-  connection_.reset();
+  forget_rig();
   end(done);
 }
 
@@ -165,8 +175,7 @@ void PanelBench::carry_out(const Job& job) {
     const bool gone = code == Errc::link_lost || code == Errc::link_timeout;
     if (gone || connection_->session().trouble()) {
       // The next session finds out what the rig is about.
-      press_.reset();
-      connection_.reset();
+      forget_rig();
     }
   }
   end(done);
@@ -178,85 +187,18 @@ void PanelBench::end(const Result<void>& done) {
     state.step.clear();
     state.left_s.reset();
     state.question.clear();
+    state.question_number = 0;
     state.connected = press_.has_value();
     state.homed = press_ && press_->position_is_known();
     if (!state.connected) {
       state.force_N.reset();
       state.travel_mm.reset();
+      state.notes.clear();
     }
     if (done) return;
     state.message = done.error().message;
     state.exit = static_cast<int>(protocol::exit_code(done.error().code));
   });
-}
-
-void PanelBench::renew_press() {
-  host::PressSettings settings;
-  settings.acceleration_m_s2 = setup_.bench.acceleration_m_s2;
-  press_.emplace(connection_->session(), setup_.instruments, settings, stop_);
-}
-
-Result<void> PanelBench::do_connect(const std::vector<virtual_rig::Fault>& virtual_faults) {
-  press_.reset();
-  connection_.reset();
-  virtual_rig::VirtualRigOptions rig;
-  rig.faults = virtual_faults;
-  Result<RigConnection> connection = RigConnection::connect(setup_.rig, rig);
-  if (!connection) return connection.error();
-  connection_.emplace(std::move(connection).value());
-  Result<void> done = connection_->session().open();
-  if (done) done = check_scale(setup_);
-  if (done) {
-    renew_press();
-    const Result<uint16_t> old_faults = press_->prepare();
-    if (!old_faults) done = old_faults.error();
-  }
-  if (!done) {
-    press_.reset();
-    connection_.reset();
-    return done;
-  }
-  change([this](BenchState& state) { state.rig = setup_.rig; });
-  return {};
-}
-
-Result<void> PanelBench::do_home() {
-  renew_press();
-  const Result<uint16_t> old_faults = press_->prepare();
-  if (!old_faults) return old_faults.error();
-  press_->set_listener(this);
-  const Result<void> limited =
-      press_->set_limits({-300.0, 300.0, 0.0, setup_.bench.travel_max_m, std::nullopt});
-  if (!limited) return limited;
-  const Result<int32_t> homed = press_->home();
-  press_->set_listener(nullptr);
-  if (!homed) return homed.error();
-  return {};
-}
-
-Result<void> PanelBench::do_sweep(host::SweepPlan plan) {
-  if (connection_->is_virtual()) {
-    connection_->with_virtual_rig(
-        [&](virtual_rig::VirtualRig& rig) { rig.pump(plan.metadata.setting); });
-  }
-  renew_press();
-  const Result<uint16_t> old_faults = press_->prepare();
-  if (!old_faults) return old_faults.error();
-  LookingAfter asking(*press_, person_);
-  const Result<host::CheckedOff> checked =
-      host::go_through(host::check_list(plan.metadata.fork, plan.metadata.setting), asking, stop_);
-  if (asking.trouble()) return *asking.trouble();
-  if (!checked) return checked.error();
-  host::SweepHooks hooks;
-  hooks.observer = this;
-  hooks.progress = this;
-  points_ = Json::array();
-  host::Sweep sweep(*press_, files_, plan, person_, *checked, hooks);
-  const Result<host::SweepOutcome> outcome = sweep.run();
-  publish_points();
-  if (!outcome) return outcome.error();
-  change([&](BenchState& state) { state.last_record = outcome->path.filename().string(); });
-  return outcome->afterwards ? Result<void>(*outcome->afterwards) : Result<void>();
 }
 
 // --- What is told -------------------------------------------------------------------------------
@@ -275,7 +217,9 @@ Result<void> PanelBench::take(const host::TimedSample& sample) {
 }
 
 void PanelBench::row(const protocol::RecordRow& row) {
-  points_.push_back({row.travel_m * 1e3, row.force_N, row.stroke});
+  if (running_fit_ != nullptr) running_fit_->row(row);
+  loop_.add(row);
+  points_.push_back(ThinnedLoop::point(row));
   const auto now = std::chrono::steady_clock::now();
   if (now - told_ < kTell) return;
   told_ = now;
@@ -287,7 +231,8 @@ void PanelBench::row(const protocol::RecordRow& row) {
   publish_points();
 }
 
-void PanelBench::stroke_done(const host::StrokeEnd&) {
+void PanelBench::stroke_done(const host::StrokeEnd& end) {
+  if (running_fit_ != nullptr) running_fit_->stroke_done(end);
   publish_points();
 }
 
@@ -327,6 +272,9 @@ Json bench_json(const BenchState& state) {
           {"fraction", state.fraction},
           {"left_s", number(state.left_s)},
           {"question", state.question},
+          {"question_number", state.question_number},
+          {"known", state.known},
+          {"notes", state.notes},
           {"force_N", number(state.force_N)},
           {"travel_mm", number(state.travel_mm)},
           {"message", state.message},

@@ -12,9 +12,11 @@
 #include <string>
 #include <thread>
 
-#include "controller/cli/page_operator.hpp"
+#include "controller/cli/page_talk.hpp"
 #include "controller/cli/rig_connection.hpp"
+#include "controller/cli/running_fit.hpp"
 #include "controller/cli/sweep_plan.hpp"
+#include "controller/cli/thinned_loop.hpp"
 #include "controller/panel/outbox.hpp"
 
 namespace controller::cli {
@@ -24,11 +26,14 @@ struct BenchState {
   bool connected = false;
   bool homed = false;
   std::string rig;
-  std::string doing = "nothing";  // "connecting", "homing", "sweeping"
+  std::string doing = "nothing";  // "connecting", "homing", "jogging", "sweeping", "conversing"
   std::string step;               // "measuring, cycle 2 of 3"
   double fraction = 0.0;
   std::optional<double> left_s;
   std::string question;  // what the operator is to do or to say
+  int question_number = 0;
+  std::string known;               // what the running fit can tell by now
+  std::vector<std::string> notes;  // of the certificates in use
   std::optional<double> force_N;
   std::optional<double> travel_mm;  // of the carriage while no travel zero is known
   std::string message;              // how the last thing ended
@@ -53,12 +58,25 @@ class PanelBench final : private host::SampleListener,
   protocol::Result<void> disconnect();
   protocol::Result<void> home();
   protocol::Result<void> sweep(const host::SweepPlan& plan);
-  // To the question that stands.
-  void answer(bool yes) { person_.say(yes); }
+  // By hand, for as long as hold() is called again before kHold has passed. toward: +1 compression,
+  // -1 extension.
+  protocol::Result<void> jog(int toward);
+  protocol::Result<void> hold();
+  void let_go();
+  // A command that converses. It connects to the rig by itself; afterwards the page's own
+  // connection comes back.
+  protocol::Result<void> converse(std::vector<std::string> words);
+  void write(const std::string& line) { talk_.write(line); }
+  // To the question with that number. ERRORS: usage where it no longer stands.
+  protocol::Result<void> answer(int question, bool yes);
   // Once in order, twice at once.
   void stop();
 
   BenchState state() const;
+  protocol::Json talk() const { return talk_.told(); }
+  protocol::Json loop() const { return loop_.points(); }
+
+  static constexpr std::chrono::milliseconds kHold{300};
 
  private:
   using Job = std::function<protocol::Result<void>()>;
@@ -72,8 +90,11 @@ class PanelBench final : private host::SampleListener,
 
   protocol::Result<void> do_connect(const std::vector<virtual_rig::Fault>& virtual_faults);
   protocol::Result<void> do_home();
+  protocol::Result<void> do_jog(int toward);
   protocol::Result<void> do_sweep(host::SweepPlan plan);
-  void renew_press();
+  protocol::Result<void> do_converse(const std::vector<std::string>& words);
+  protocol::Result<void> ready_press();
+  void forget_rig();
 
   protocol::Result<void> take(const host::TimedSample& sample) override;
   void row(const protocol::RecordRow& row) override;
@@ -87,12 +108,15 @@ class PanelBench final : private host::SampleListener,
   Publish publish_;
   PageStop stop_;
   PageOperator person_;
+  PageTalk talk_;
+  ThinnedLoop loop_;
   protocol::DiskFileSystem files_;
 
   // Of the bench's thread alone.
   BenchSetup setup_;
   std::optional<RigConnection> connection_;
   std::optional<host::Press> press_;
+  RunningFit* running_fit_ = nullptr;  // of the sweep that runs
   protocol::Json points_ = protocol::Json::array();
   std::chrono::steady_clock::time_point told_{};
 

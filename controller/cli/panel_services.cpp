@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "calibration/certificate.hpp"
+#include "controller/cli/identity.hpp"
 #include "controller/cli/library.hpp"
 #include "controller/cli/panel_words.hpp"
 #include "controller/cli/safety_words.hpp"
@@ -59,9 +61,11 @@ void PanelServices::operator_lost() {
 }
 
 Json PanelServices::state() {
-  return {{"workshop", workshop_.string()},
-          {"cautions", kSafetyWords},
-          {"bench", bench_json(bench_.state())}};
+  Json state = {{"workshop", workshop_.string()},
+                {"cautions", kSafetyWords},
+                {"bench", bench_json(bench_.state())}};
+  state.update(bench_.talk());
+  return state;
 }
 
 // --- Questions ----------------------------------------------------------------------------------
@@ -69,6 +73,8 @@ Json PanelServices::state() {
 Result<Json> PanelServices::look_up(const std::string& what, const Json& how) {
   if (what == "library") return describe_workshop(workshop_);
   if (what == "forks") return forks();
+  if (what == "loop") return bench_.loop();
+  if (what == "certificates") return certificates();
   if (what == "record") return record(how);
   if (what == "predict" || what == "compare") return put_on_desk(what, how);
   return no_such(what);
@@ -103,6 +109,29 @@ Result<Json> PanelServices::forks() const {
   std::sort(list.begin(), list.end(),
             [](const Json& a, const Json& b) { return a["file"] < b["file"]; });
   return Json{{"forks", std::move(list)}};
+}
+
+Result<Json> PanelServices::certificates() const {
+  Json list = Json::array();
+  std::error_code code;
+  for (const auto& entry : fs::directory_iterator(workshop_ / "calibrations", code)) {
+    if (entry.path().extension() != ".json") continue;
+    const auto loaded = calibration::load_certificate(entry.path(), today());
+    Json item = {{"file", entry.path().filename().string()}};
+    if (loaded) {
+      const calibration::Particulars& of = loaded->calibration.particulars;
+      item["kind"] = calibration::kind_name(loaded->calibration.kind);
+      item["date"] = of.date;
+      item["valid_until"] = of.valid_until;
+      item["warnings"] = loaded->warnings;
+    } else {
+      item["error"] = loaded.error().message;
+    }
+    list.push_back(std::move(item));
+  }
+  std::sort(list.begin(), list.end(),
+            [](const Json& a, const Json& b) { return a["file"] < b["file"]; });
+  return Json{{"certificates", std::move(list)}};
 }
 
 Result<Json> PanelServices::record(const Json& how) const {
@@ -145,11 +174,18 @@ Result<Json> PanelServices::act(const std::string& what, const Json& how) {
     done = bench_.home();
   } else if (what == "sweep") {
     done = sweep(how);
+  } else if (what == "jog") {
+    done = jog(how);
+  } else if (what == "hold") {
+    done = bench_.hold();
+  } else if (what == "let_go") {
+    bench_.let_go();
+  } else if (what.rfind("calibrate_", 0) == 0) {
+    done = converse(what, how);
   } else if (what == "answer") {
-    JsonFields fields(how, "answer");
-    const bool yes = fields.boolean("yes");
-    done = fields.finish();
-    if (done) bench_.answer(yes);
+    done = answer(how);
+  } else if (what == "write") {
+    done = write(how);
   } else if (what == "fit" || what == "report") {
     return put_on_desk(what, how);
   } else {
@@ -165,10 +201,42 @@ Result<void> PanelServices::connect(const Json& how) {
   const std::string rig = fields.text_or_empty("rig");
   const Result<void> sound = fields.finish();
   if (!sound) return sound;
-  if (!rig.empty()) options.rig = rig;
+  if (!rig.empty()) options.rig = options_.rig = rig;
   const Result<BenchSetup> setup = load_bench_setup(options);
   if (!setup) return setup.error();
   return bench_.connect(*setup, virtual_faults_);
+}
+
+Result<void> PanelServices::jog(const Json& how) {
+  JsonFields fields(how, "jog");
+  const std::string toward = fields.text("toward");
+  if (const Result<void> sound = fields.finish(); !sound) return sound;
+  if (toward == "compression") return bench_.jog(1);
+  if (toward == "extension") return bench_.jog(-1);
+  return Error{Errc::usage, "\"toward\" is compression or extension."};
+}
+
+Result<void> PanelServices::answer(const Json& how) {
+  JsonFields fields(how, "answer");
+  constexpr int64_t kNumberMax = 1'000'000'000;
+  const auto question = static_cast<int>(fields.integer("question", 0, kNumberMax));
+  const bool yes = fields.boolean("yes");
+  if (const Result<void> sound = fields.finish(); !sound) return sound;
+  return bench_.answer(question, yes);
+}
+
+Result<void> PanelServices::write(const Json& how) {
+  JsonFields fields(how, "write");
+  const std::string line = fields.text_or_empty("line");
+  if (const Result<void> sound = fields.finish(); !sound) return sound;
+  bench_.write(line);
+  return {};
+}
+
+Result<void> PanelServices::converse(const std::string& what, const Json& how) {
+  Result<std::vector<std::string>> words = talk_words(workshop_, what, options_.rig, how);
+  if (!words) return words.error();
+  return bench_.converse(std::move(words).value());
 }
 
 Result<void> PanelServices::sweep(const Json& how) {

@@ -2,9 +2,15 @@
 //
 //   look_up  library            the workshop's records, models and reports
 //            forks              the workshop's forks
+//            loop               that of the sweep that runs, or ran last
+//            certificates       the workshop's calibrations
 //            record {file}      one record's loop, thinned for the screen
 //            predict, compare   by the commands of those names; the answer is told when it is there
-//   act      connect {rig?}  disconnect  home  sweep {fork, pressure, spacers, ...}  answer {yes}
+//   act      connect {rig?}  disconnect  home  sweep {fork, pressure, spacers, ...}
+//            jog {toward}  hold  let_go      the carriage by hand, while it is held
+//            calibrate_force, calibrate_travel, calibrate_frame, calibrate_check
+//                               by the commands of those names, which converse
+//            answer {question, yes}  write {line}   to whoever asks
 //            fit, report        by the commands of those names
 #pragma once
 
@@ -33,8 +39,13 @@ class PanelServices final : public panel::Services {
  private:
   protocol::Result<protocol::Json> put_on_desk(const std::string& what, const protocol::Json& how);
   protocol::Result<protocol::Json> forks() const;
+  protocol::Result<protocol::Json> certificates() const;
   protocol::Result<protocol::Json> record(const protocol::Json& how) const;
   protocol::Result<void> connect(const protocol::Json& how);
+  protocol::Result<void> jog(const protocol::Json& how);
+  protocol::Result<void> answer(const protocol::Json& how);
+  protocol::Result<void> write(const protocol::Json& how);
+  protocol::Result<void> converse(const std::string& what, const protocol::Json& how);
   protocol::Result<void> sweep(const protocol::Json& how);
   std::filesystem::path workshop_;
   BenchOptions options_;

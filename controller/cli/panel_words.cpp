@@ -18,10 +18,23 @@ namespace {
 
 class Words {
  public:
-  Words(const fs::path& workshop, const std::string& what, const Json& how)
+  Words(const fs::path& workshop, const std::string& what, const Json& how,
+        std::vector<std::string> first)
       : workshop_(workshop), fields_(how, what) {
-    work_.words = {what};
-    work_.ticket = fields_.text("ticket");
+    work_.words = std::move(first);
+  }
+
+  // Where the answer goes.
+  void ticket() { work_.ticket = fields_.text("ticket"); }
+  // The flag where it is said to be so.
+  void flag(const char* key) {
+    if (fields_.maybe(key) != nullptr && fields_.boolean(key)) {
+      work_.words.push_back(fmt::format("--{}", key));
+    }
+  }
+  void word(const char* word) { work_.words.emplace_back(word); }
+  void rig(const std::string& rig) {
+    if (!rig.empty()) add_option("--rig", rig);
   }
 
   // An option for each of these that is said: "pressure" -> --pressure VALUE.
@@ -101,7 +114,8 @@ Result<fs::path> file_in(const fs::path& workshop, const std::string& folder,
 }
 
 Result<DeskWork> desk_work(const fs::path& workshop, const std::string& what, const Json& how) {
-  Words words(workshop, what, how);
+  Words words(workshop, what, how, {what});
+  words.ticket();
   if (what == "predict") {
     words.file("model", "models");
     words.options({"pressure", "spacers", "temperature", "altitude", "vented_at", "vented_pressure",
@@ -109,7 +123,8 @@ Result<DeskWork> desk_work(const fs::path& workshop, const std::string& what, co
   } else if (what == "compare") {
     words.file("a", "models");
     words.file("b", "models");
-    words.options({"pressure_a", "spacers_a", "pressure_b", "spacers_b", "load", "sag"});
+    words.options({"pressure_a", "spacers_a", "pressure_b", "spacers_b", "temperature", "altitude",
+                   "vented_at", "load", "sag"});
   } else if (what == "fit") {
     words.files("records", "sweeps");
     words.out("models", ".json");
@@ -124,6 +139,28 @@ Result<DeskWork> desk_work(const fs::path& workshop, const std::string& what, co
     return Error{Errc::usage, fmt::format("There is no '{}' here.", what)};
   }
   return words.finish();
+}
+
+Result<std::vector<std::string>> talk_words(const fs::path& workshop, const std::string& what,
+                                            const std::string& rig, const Json& how) {
+  constexpr std::string_view kCalibrate = "calibrate_";
+  const std::string kind = what.substr(std::min(what.size(), kCalibrate.size()));
+  Words words(workshop, what, how, {"calibrate", kind});
+  if (what == "calibrate_check") {
+    words.file("certificate", "calibrations");
+    words.options({"load", "operator"});
+  } else if (what == "calibrate_force" || what == "calibrate_travel" || what == "calibrate_frame") {
+    words.word("--guided");
+    words.options({"loads", "series", "weight_class", "operator", "standard"});
+    words.flag("resume");
+    words.out("calibrations", ".json");
+  } else {
+    return Error{Errc::usage, fmt::format("There is no '{}' here.", what)};
+  }
+  words.rig(rig);
+  Result<DeskWork> said = words.finish();
+  if (!said) return said.error();
+  return std::move(said)->words;
 }
 
 }  // namespace controller::cli

@@ -18,4 +18,12 @@ protocol::Result<std::filesystem::path> file_in(const std::filesystem::path& wor
 protocol::Result<DeskWork> desk_work(const std::filesystem::path& workshop, const std::string& what,
                                      const protocol::Json& how);
 
+// Commands that converse: "calibrate_force", "calibrate_travel", "calibrate_frame" {loads, name,
+// series, weight_class, operator, standard, resume}, "calibrate_check" {certificate, load,
+// operator}. `rig`: empty as the bench says. ERRORS: as above.
+protocol::Result<std::vector<std::string>> talk_words(const std::filesystem::path& workshop,
+                                                      const std::string& what,
+                                                      const std::string& rig,
+                                                      const protocol::Json& how);
+
 }  // namespace controller::cli

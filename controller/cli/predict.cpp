@@ -6,8 +6,8 @@
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/model_file.hpp"
+#include "controller/cli/model_setting.hpp"
 #include "controller/cli/options.hpp"
-#include "controller/cli/setting_options.hpp"
 #include "fitting/model/loop_split.hpp"
 #include "fitting/model/predict.hpp"
 #include "protocol/record/json_fields.hpp"
@@ -30,23 +30,10 @@ struct PredictOptions {
   bool json = false;
 };
 
-// What is not said is as in the fitted sweeps.
 Result<PredictionRequest> make_request(const PredictOptions& options, const FittedModel& model) {
-  SettingOptions said = options.setting;
-  if (!said.temperature_K) said.temperature_K = model.context.temperature_K;
-  if (!said.ambient_pressure_Pa && !said.altitude_m) {
-    said.ambient_pressure_Pa = model.context.ambient_pressure_Pa;
-  }
-  if (!said.vented_at_m) said.vented_at_m = model.context.vent.travel_m;
-  if (!said.vented_pressure_Pa) said.vented_pressure_Pa = model.context.vent.pressure_Pa;
-  if (!said.vented_temperature_K) said.vented_temperature_K = model.context.vent.temperature_K;
-  const Result<protocol::Setting> setting = make_setting(said, model.fork);
+  const Result<PredictionRequest> setting = model_setting(model, options.setting);
   if (!setting) return setting.error();
-  PredictionRequest request =
-      fitting::like_fitted(model, setting->pressure_gauge_Pa, setting->spacers);
-  request.temperature_K = setting->temperature_K;
-  request.ambient_pressure_Pa = setting->ambient_pressure_Pa;
-  request.vent = setting->vent;
+  PredictionRequest request = *setting;
   request.step_m = options.step_m;
   if (options.speed_m_s) request.speed_m_s = *options.speed_m_s;
   return request;

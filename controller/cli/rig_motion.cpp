@@ -6,12 +6,13 @@
 
 #include <cmath>
 
+#include "controller/cli/command_stop.hpp"
+#include "controller/cli/hand_limits.hpp"
 #include "controller/cli/rig_connection.hpp"
 #include "controller/cli/rig_options.hpp"
 #include "controller/cli/safety_words.hpp"
 #include "controller/cli/terminal_operator.hpp"
 #include "controller/host/check_list.hpp"
-#include "controller/host/interrupt_key.hpp"
 #include "controller/host/wire_words.hpp"
 #include "protocol/record/json_fields.hpp"
 
@@ -23,23 +24,12 @@ using protocol::Error;
 using protocol::Json;
 using protocol::Result;
 
-// Without a certificate newtons mean little: then a tenth of the converter's range to either side.
-host::PressLimits hand_limits(const BenchSetup& setup) {
-  constexpr double kPull_N = 300.0;
-  constexpr double kTenthOfRange_N = 838861.0 / host::kNominalCountsPerN;
-  host::PressLimits limits;
-  limits.force_low_N = setup.force ? -kPull_N : -kTenthOfRange_N;
-  limits.force_high_N = setup.force ? setup.bench.force_max_N : kTenthOfRange_N;
-  limits.carriage_high_m = setup.bench.travel_max_m;
-  return limits;
-}
-
 using Motion = Result<Json> (*)(host::Press&, const RigOptions&, const BenchSetup&);
 
 Result<void> agree(const RigOptions& options, const char* question, host::StopSource& stop,
                    Console& console) {
   if (options.yes) return {};
-  if (!TerminalOperator::is_present()) {
+  if (!TerminalOperator::is_present(console)) {
     return Error{Errc::usage,
                  "Before the rig moves somebody at the keyboard must agree; a script says --yes."};
   }
@@ -57,7 +47,7 @@ Result<void> run_motion(const RigOptions& options, Console& console, const char*
   if (!setup) return setup.error();
   Result<RigConnection> connection = RigConnection::connect(setup->rig, {});
   if (!connection) return connection.error();
-  host::InterruptKey stop;
+  CommandStop stop(console);
   const Result<void> agreed = agree(options, question, stop, console);
   if (!agreed) return agreed.error();
   const Result<void> open = connection->session().open();

@@ -122,21 +122,28 @@ void add_setting_options(CLI::App& app, SettingOptions& options) {
                  "Volume spacers in the positive chamber (air springs; a coil has none)")
       ->check(CLI::Range(0, 99))
       ->type_name("N");
+  add_circumstances(app, options, "");
+}
+
+void add_circumstances(CLI::App& app, SettingOptions& options, const std::string& not_said) {
+  const auto unless = [&](const char* otherwise) {
+    return fmt::format(" [{}]", not_said.empty() ? otherwise : not_said);
+  };
   add_quantity(app, "--temperature", Dimension::temperature, options.temperature_K,
-               "Of the fork at the pressure reading and in the test [20 degC]");
+               "Of the fork at the pressure reading and in the test" + unless("20 degC"));
   CLI::Option& ambient =
       add_quantity(app, "--ambient-pressure", Dimension::pressure, options.ambient_pressure_Pa,
-                   "Absolute pressure of the air around [101325 Pa]");
+                   "Absolute pressure of the air around" + unless("101325 Pa"));
   CLI::Option& altitude = add_quantity(app, "--altitude", Dimension::length, options.altitude_m,
                                        "Instead: the standard atmosphere at this altitude");
   altitude.type_name("\"N m\"");
   altitude.excludes(&ambient);
   add_quantity(app, "--vented-at", Dimension::length, options.vented_at_m,
-               "Travel at which the lower legs were last vented [0 mm]");
+               "Travel at which the lower legs were last vented" + unless("0 mm"));
   add_quantity(app, "--vented-pressure", Dimension::pressure, options.vented_pressure_Pa,
-               "Absolute pressure they were vented to [the ambient pressure]");
+               "Absolute pressure they were vented to" + unless("the ambient pressure"));
   add_quantity(app, "--vented-temperature", Dimension::temperature, options.vented_temperature_K,
-               "Their temperature then [the temperature of the test]");
+               "Their temperature then" + unless("the temperature of the test"));
 }
 
 void add_pumped_options(CLI::App& app, SettingOptions& options) {

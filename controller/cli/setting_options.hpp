@@ -39,6 +39,10 @@ void add_mounting_option(CLI::App& app, std::optional<int>& mounting);
 // --vented-at, --vented-pressure, --vented-temperature.
 void add_setting_options(CLI::App& app, SettingOptions& options);
 
+// The part of it that is not the fork's own: --temperature to --vented-temperature.
+// not_said: what counts where one of them is not said; empty: the bench's defaults.
+void add_circumstances(CLI::App& app, SettingOptions& options, const std::string& not_said);
+
 // --pumped-temperature, --pumped-ambient-pressure, for a fork that was pumped elsewhere.
 void add_pumped_options(CLI::App& app, SettingOptions& options);
 

@@ -5,6 +5,7 @@
 #include <filesystem>
 
 #include "controller/cli/bench_setup.hpp"
+#include "controller/cli/command_stop.hpp"
 #include "controller/cli/commands.hpp"
 #include "controller/cli/progress_bar.hpp"
 #include "controller/cli/rig_connection.hpp"
@@ -14,7 +15,6 @@
 #include "controller/cli/sweep_plan.hpp"
 #include "controller/cli/terminal_operator.hpp"
 #include "controller/cli/workshop.hpp"
-#include "controller/host/interrupt_key.hpp"
 #include "controller/host/sweep.hpp"
 
 namespace controller::cli {
@@ -52,7 +52,7 @@ Result<host::CheckedOff> ask_check_list(const SweepOptions& options, const host:
                                         host::Operator& person, host::StopSource& stop,
                                         Console& console) {
   if (!options.yes) {
-    if (!TerminalOperator::is_present()) {
+    if (!TerminalOperator::is_present(console)) {
       return Error{Errc::usage,
                    "The check list needs somebody at the keyboard; a script says --yes to it."};
     }
@@ -60,26 +60,6 @@ Result<host::CheckedOff> ask_check_list(const SweepOptions& options, const host:
   }
   return host::go_through(host::check_list(plan.metadata.fork, plan.metadata.setting), person,
                           stop);
-}
-
-// What a fit must know of a record that is still being written.
-protocol::Metadata about(const host::SweepPlan& plan, const BenchSetup& setup) {
-  protocol::Metadata out = plan.metadata;
-  out.origin = "sweep";
-  out.conditioning_cycles = plan.conditioning_cycles;
-  out.program = plan.program;
-  out.force_calibration = setup.instruments.force;
-  out.travel_calibration = setup.instruments.travel;
-  out.frame_calibration = setup.instruments.frame;
-  out.doubt = setup.instruments.doubt;
-  return out;
-}
-
-RunningFitPlan running_fit_plan(const host::SweepPlan& plan, const BenchSetup& setup,
-                                const std::optional<Enough>& enough) {
-  int cycles = plan.conditioning_cycles;
-  for (const protocol::SweepPart& part : host::parts_of(plan)) cycles += part.cycles;
-  return {2 * cycles, enough, setup.rig_is_virtual()};
 }
 
 Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup& setup,
@@ -100,7 +80,8 @@ Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup&
   // Outlives the sweep, which tells it. Where nobody looks and nothing depends on it there is none.
   std::optional<RunningFit> running;
   if (enough || console.err_is_terminal) {
-    running.emplace(about(plan, setup), running_fit_plan(plan, setup, enough),
+    running.emplace(metadata_for_fit(plan, setup),
+                    RunningFitPlan{strokes_of(plan), enough, setup.rig_is_virtual()},
                     [&](const std::string& line) {
                       bar.clear();
                       fmt::print(console.err, "{}\n", line);
@@ -159,7 +140,7 @@ Result<void> run_sweep(const SweepOptions& said, Console& console) {
   if (!connection) return connection.error();
   for (const std::string& warning : setup->warnings) fmt::print(console.err, "{}\n", warning);
 
-  host::InterruptKey stop;
+  CommandStop stop(console);
   TerminalOperator terminal(console);
   host::AgreeingOperator agreeing;
   host::Operator& person = options.yes ? static_cast<host::Operator&>(agreeing) : terminal;

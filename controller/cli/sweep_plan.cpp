@@ -59,6 +59,24 @@ host::SweepPlan make_sweep_plan(const SweepOptions& options, const BenchSetup& s
   return plan;
 }
 
+protocol::Metadata metadata_for_fit(const host::SweepPlan& plan, const BenchSetup& setup) {
+  protocol::Metadata out = plan.metadata;
+  out.origin = "sweep";
+  out.conditioning_cycles = plan.conditioning_cycles;
+  out.program = plan.program;
+  out.force_calibration = setup.instruments.force;
+  out.travel_calibration = setup.instruments.travel;
+  out.frame_calibration = setup.instruments.frame;
+  out.doubt = setup.instruments.doubt;
+  return out;
+}
+
+int strokes_of(const host::SweepPlan& plan) {
+  int cycles = plan.conditioning_cycles;
+  for (const protocol::SweepPart& part : host::parts_of(plan)) cycles += part.cycles;
+  return 2 * cycles;
+}
+
 Result<void> check_scale(const BenchSetup& setup) {
   if (setup.force || setup.rig_is_virtual()) return {};
   return Error{

@@ -17,6 +17,11 @@ std::filesystem::path record_folder(const BenchSetup& setup);
 host::SweepPlan make_sweep_plan(const SweepOptions& options, const BenchSetup& setup,
                                 const protocol::Fork& fork, const protocol::Setting& setting);
 
+// What a fit must know of a record that is still being written.
+protocol::Metadata metadata_for_fit(const host::SweepPlan& plan, const BenchSetup& setup);
+// Those of conditioning among them.
+int strokes_of(const host::SweepPlan& plan);
+
 // A real press with an unknown scale could not be limited in newtons. ERRORS: calibration_unusable.
 protocol::Result<void> check_scale(const BenchSetup& setup);
 

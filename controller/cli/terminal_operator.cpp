@@ -4,15 +4,18 @@
 #include <poll.h>
 #include <unistd.h>
 
+#include "controller/cli/correspondent.hpp"
+
 namespace controller::cli {
 
 using host::Answer;
 
-bool TerminalOperator::is_present() {
-  return isatty(STDIN_FILENO) == 1;
+bool TerminalOperator::is_present(const Console& console) {
+  return console.correspondent != nullptr || isatty(STDIN_FILENO) == 1;
 }
 
 void TerminalOperator::ask(const std::string& what) {
+  if (console_.correspondent != nullptr) return console_.correspondent->ask(what);
   line_.clear();
   // On a line of its own: a progress bar may go on below it.
   fmt::print(console_.err, "{}{} [Enter: yes, n: no]\n", console_.err_is_terminal ? "\r\033[K" : "",
@@ -22,6 +25,7 @@ void TerminalOperator::ask(const std::string& what) {
 
 // Not by std::cin: while it waits neither the heartbeat nor Ctrl-C would get through.
 Answer TerminalOperator::answer(std::chrono::milliseconds patience) {
+  if (console_.correspondent != nullptr) return console_.correspondent->answer(patience);
   pollfd keyboard{STDIN_FILENO, POLLIN, 0};
   if (poll(&keyboard, 1, static_cast<int>(patience.count())) <= 0) return Answer::pending;
   char each = 0;

@@ -1,4 +1,5 @@
-// The operator at a terminal: questions on the error stream, answers from the keyboard.
+// The operator at a terminal: questions on the error stream, answers from the keyboard; or whoever
+// stands in for it.
 #pragma once
 
 #include "controller/cli/commands.hpp"
@@ -14,7 +15,7 @@ class TerminalOperator final : public host::Operator {
   host::Answer answer(std::chrono::milliseconds patience) override;
 
   // Whether there is anybody to ask.
-  static bool is_present();
+  static bool is_present(const Console& console);
 
  private:
   Console& console_;

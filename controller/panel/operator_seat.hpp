@@ -36,6 +36,7 @@ class OperatorSeat {
 
   bool holds(const std::string& page) const { return !page.empty() && page == page_; }
   bool is_taken() const { return !page_.empty(); }
+  const std::string& holder() const { return page_; }
 
  private:
   std::string page_;

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <deque>
+#include <mutex>
 #include <optional>
 #include <set>
 #include <thread>
@@ -113,7 +115,10 @@ struct WebServer::Running {
   asio::awaitable<void> mind_operator();
   void heard(Watcher& watcher, const std::string& text);
   void left(const WatcherPtr& watcher);
-  void tell_all(Feed feed, const Outbox::Text& text);
+  void publish(Feed feed, std::string text);
+  void tell_published();
+  Outbox::Text seat_words(const Watcher& watcher) const;
+  void tell_seat();
 
   // A connection that fails is over, and nobody else's matter. What is our own mistake ends the
   // program as anywhere else.
@@ -135,7 +140,12 @@ struct WebServer::Running {
   std::optional<Gatekeeper> gatekeeper;
   OperatorSeat seat;
   std::optional<Router> router;
+  std::string told_holder;  // whose the seat was when it was told last
   std::set<WatcherPtr> watchers;
+  // What was published and is not told yet, in its order: the context would hand what its own
+  // thread posts behind what another posts later.
+  std::mutex published_mutex;
+  std::deque<std::pair<Feed, Outbox::Text>> published;
   std::thread thread;
 };
 
@@ -211,6 +221,7 @@ asio::awaitable<void> WebServer::Running::serve(tcp::socket socket) {
         }
       }
       answer = router->answer(request, std::chrono::steady_clock::now());
+      tell_seat();
     }
     const auto response = rendered(answer, keep_alive);
     stream.expires_after(kRequestPatience);
@@ -235,6 +246,7 @@ asio::awaitable<void> WebServer::Running::watch(tcp::socket socket,
   watchers.insert(watcher);
   watcher->put(Feed::state, std::make_shared<const std::string>(services.state().dump(
                                 -1, ' ', false, Json::error_handler_t::replace)));
+  watcher->put(Feed::state, seat_words(*watcher));
   spawn(tell(watcher));
   co_await hear(watcher);
   left(watcher);
@@ -257,14 +269,17 @@ void WebServer::Running::heard(Watcher& watcher, const std::string& text) {
   const auto key = said->find("page");
   if (key == said->end() || !key->is_string()) return;
   if (!gatekeeper->is_page(watcher.cookie, key->get<std::string>())) return;
+  const bool is_new = watcher.page.empty();
   watcher.page = key->get<std::string>();
   seat.sign_of_life(watcher.page, std::chrono::steady_clock::now());
+  if (is_new) watcher.put(Feed::state, seat_words(watcher));
 }
 
 void WebServer::Running::left(const WatcherPtr& watcher) {
   watcher->close();
   watchers.erase(watcher);
   if (seat.give_back(watcher->page)) services.operator_lost();
+  tell_seat();
 }
 
 asio::awaitable<void> WebServer::Running::tell(WatcherPtr watcher) {
@@ -289,12 +304,42 @@ asio::awaitable<void> WebServer::Running::mind_operator() {
     co_await look.async_wait(asio::redirect_error(asio::use_awaitable, error));
     if (error) co_return;
     if (seat.is_lost(std::chrono::steady_clock::now())) services.operator_lost();
+    tell_seat();
   }
 }
 
-void WebServer::Running::tell_all(Feed feed, const Outbox::Text& text) {
+// From any thread.
+void WebServer::Running::publish(Feed feed, std::string text) {
+  {
+    const std::lock_guard lock(published_mutex);
+    published.emplace_back(feed, std::make_shared<const std::string>(std::move(text)));
+  }
+  asio::post(context, [this] { tell_published(); });
+}
+
+void WebServer::Running::tell_published() {
+  std::deque<std::pair<Feed, Outbox::Text>> news;
+  {
+    const std::lock_guard lock(published_mutex);
+    news.swap(published);
+  }
   // A watcher that is let go leaves the set when its reading ends, not within this loop.
-  for (const WatcherPtr& watcher : watchers) watcher->put(feed, text);
+  for (const auto& [feed, text] : news) {
+    for (const WatcherPtr& watcher : watchers) watcher->put(feed, text);
+  }
+}
+
+// Whose the seat is, as this watcher sees it: "mine", "taken" by another, or "free".
+Outbox::Text WebServer::Running::seat_words(const Watcher& watcher) const {
+  const char* const word = seat.holds(watcher.page) ? "mine" : seat.is_taken() ? "taken" : "free";
+  return std::make_shared<const std::string>(fmt::format(R"({{"seat":"{}"}})", word));
+}
+
+// To everybody, once it has changed hands.
+void WebServer::Running::tell_seat() {
+  if (seat.holder() == told_holder) return;
+  told_holder = seat.holder();
+  for (const WatcherPtr& watcher : watchers) watcher->put(Feed::state, seat_words(*watcher));
 }
 
 WebServer::WebServer(std::unique_ptr<Running> running) : running_(std::move(running)) {}
@@ -330,9 +375,7 @@ std::string WebServer::address() const {
 }
 
 void WebServer::publish(Feed feed, std::string text) {
-  auto shared = std::make_shared<const std::string>(std::move(text));
-  asio::post(running_->context,
-             [this, feed, shared = std::move(shared)] { running_->tell_all(feed, shared); });
+  running_->publish(feed, std::move(text));
 }
 
 }  // namespace controller::panel

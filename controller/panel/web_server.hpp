@@ -30,7 +30,8 @@ class WebServer {
   // For the browser. The token stands behind the #, which is never sent.
   std::string address() const;
 
-  // To every watcher; from any thread. `text` is one JSON object.
+  // To every watcher, in the order of the calls; from any thread. `text` is one JSON object. Each
+  // watcher is told besides whose the operator's seat is: {"seat": "mine", "taken" or "free"}.
   void publish(Feed feed, std::string text);
 
  private:

@@ -32,11 +32,13 @@ class CountingServices final : public Services {
   Result<Json> act(const std::string& what, const Json& how) override {
     ++acts;
     if (what == "fail") return Error{Errc::stopped_by_rig, "The rig has stopped."};
+    if (on_act) on_act();
     return Json{{"did", what}, {"how", how}};
   }
   void stop() override { ++stops; }
   void operator_lost() override { ++lost; }
 
+  std::function<void()> on_act;
   std::atomic<int> acts{0};
   std::atomic<int> stops{0};
   std::atomic<int> lost{0};
@@ -67,6 +69,10 @@ struct Served {
   std::unique_ptr<WebServer> server;
   std::string host;
 };
+
+std::string seat(const std::string& whose) {
+  return "{\"seat\":\"" + whose + "\"}";
+}
 
 // What one page keeps from entering.
 struct Page {
@@ -103,7 +109,9 @@ struct LivePage : Page {
   explicit LivePage(Served& at) : Page(at), live(at.server->port()) {
     REQUIRE_THAT(live.ask(upgrade()), StartsWith("HTTP/1.1 101"));
     REQUIRE(live.receive_message());
+    REQUIRE(live.receive_message() == seat("free"));
     REQUIRE(live.send_message("{\"page\": \"" + key + "\"}"));
+    REQUIRE(live.receive_message() == seat("free"));
   }
   WebClient live;
 };
@@ -285,6 +293,33 @@ TEST_CASE("page: another page's sign of life, or a foreign key, keeps no seat", 
   CHECK(served.services.lost == 1);
 }
 
+TEST_CASE("page: each page is told whose the seat is, and when it is lost", "[panel]") {
+  Served served;
+  LivePage page(served);
+  LivePage other(served);
+  REQUIRE_THAT(page.post("/api/operator", "{\"take\": true}"), StartsWith("HTTP/1.1 200"));
+  CHECK(page.live.receive_message() == seat("mine"));
+  CHECK(other.live.receive_message() == seat("taken"));
+  // By silence.
+  CHECK(page.live.receive_message() == seat("free"));
+  CHECK(other.live.receive_message() == seat("free"));
+  CHECK(served.services.lost == 1);
+}
+
+TEST_CASE("page: what is told first arrives first, whichever threads tell it", "[panel]") {
+  Served served;
+  LivePage page(served);
+  REQUIRE_THAT(page.post("/api/operator", "{\"take\": true}"), StartsWith("HTTP/1.1 200"));
+  CHECK(page.live.receive_message() == seat("mine"));
+  served.services.on_act = [&] {
+    served.server->publish(Feed::state, "{\"number\":1}");
+    std::thread([&] { served.server->publish(Feed::state, "{\"number\":2}"); }).join();
+  };
+  REQUIRE_THAT(page.post("/api/act/home", "{}"), StartsWith("HTTP/1.1 200"));
+  CHECK(page.live.receive_message() == "{\"number\":1}");
+  CHECK(page.live.receive_message() == "{\"number\":2}");
+}
+
 TEST_CASE("page: a live connection is guarded as every request is", "[panel]") {
   Served served;
   const Page page(served);
@@ -310,6 +345,7 @@ TEST_CASE("page: a hundred watchers each get every state", "[panel]") {
     watchers.push_back(std::make_unique<WebClient>(served.server->port()));
     REQUIRE_THAT(watchers.back()->ask(page.upgrade()), StartsWith("HTTP/1.1 101"));
     REQUIRE(watchers.back()->receive_message());
+    REQUIRE(watchers.back()->receive_message() == seat("free"));
   }
   for (int i = 0; i < 20; ++i) {
     served.server->publish(Feed::state, "{\"number\":" + std::to_string(i) + "}");
@@ -329,6 +365,7 @@ TEST_CASE("page: a watcher that reads nothing delays nobody, and is let go", "[p
   WebClient quick(served.server->port());
   REQUIRE_THAT(quick.ask(page.upgrade()), StartsWith("HTTP/1.1 101"));
   REQUIRE(quick.receive_message());
+  REQUIRE(quick.receive_message() == seat("free"));
   // More than the system's buffers take, twice over.
   const std::string large(256 * 1024, 'x');
   for (int i = 0; i < 80; ++i) {

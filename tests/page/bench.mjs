@@ -56,7 +56,6 @@ export class Bench {
     page.on("console", (message) => {
       if (message.type() === "error" && !/ERR_|status of 4/.test(message.text())) page.problems.push(message.text());
     });
-    page.on("dialog", (dialog) => dialog.accept());
     page.setDefaultTimeout(PATIENCE_MS);
     await page.goto(this.address);
     await page.getByRole("heading", { name: "The rig" }).waitFor();
@@ -72,6 +71,7 @@ export class Bench {
     await page.getByRole("button", { name: "Connect", exact: true }).click();
     await page.getByText("is connected").waitFor();
     await page.getByRole("button", { name: "Home", exact: true }).click();
+    await page.getByRole("button", { name: "Yes, it may move" }).click();
     await page.getByText("its position is known").waitFor();
   }
 
@@ -92,7 +92,7 @@ export class Bench {
     const latest = Date.now() + PATIENCE_MS;
     while (!(await end())) {
       if (Date.now() > latest) {
-        throw new Error(`it never came: ${await page.locator("body").innerText()}`);
+        throw new Error(`it never came: ${JSON.stringify(await this.state())}\n${await page.locator("body").innerText()}`);
       }
       // The question may be gone by the time that the click arrives.
       if (await done.isVisible()) await done.click({ timeout: 500 }).catch(() => {});

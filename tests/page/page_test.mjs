@@ -24,7 +24,7 @@ test("connect, home, sweep and find the record, by clicking", async () => {
   await bench.agreeUntil(async () => /^Kept as/.test(await bench.endWords()));
   assert.equal(bench.metadata().state, "complete");
   // A loop ends where it began; the axis must span it all the same.
-  const axis_mm = async () => Number(await bench.page.locator("canvas").getAttribute("data-axis-mm"));
+  const axis_mm = async () => Number(await bench.page.locator("canvas").getAttribute("data-axis-end"));
   assert.ok((await axis_mm()) >= 100, `the axis ends at ${await axis_mm()} mm`);
   await bench.page.getByRole("link", { name: "Records" }).click();
   await bench.page.getByRole("button", { name: "larch-160-001.csv" }).click();
@@ -34,8 +34,7 @@ test("connect, home, sweep and find the record, by clicking", async () => {
   assert.deepEqual(bench.page.problems, []);
 });
 
-// Known fault: about once in seven runs its second sweep never begins. Left out until that is found; ALL=1 runs it.
-test("fit two sweeps, turn a knob, compare, and write a report, by clicking", { skip: !process.env.ALL }, async () => {
+test("fit two sweeps, turn a knob, compare, and write a report, by clicking", async () => {
   await bench.operate();
   await bench.connectAndHome();
   for (const [pressure, name] of [["70 psi", "larch-160-001.csv"], ["95 psi", "larch-160-002.csv"]]) {
@@ -58,7 +57,6 @@ test("fit two sweeps, turn a knob, compare, and write a report, by clicking", { 
   await page.getByRole("link", { name: "Fitted" }).click();
   await page.getByLabel("Spacers").fill("3");
   await page.getByRole("link", { name: "Compare" }).click();
-  await page.getByRole("button", { name: "Compare" }).click();
   await page.getByText("By thirds of the travel").waitFor();
   await page.getByLabel("Name of a new one").fill("twice");
   await page.getByRole("button", { name: "Write the report" }).click();
@@ -92,7 +90,7 @@ test("the operator's page closes in the middle of a sweep", async () => {
 test("a second tab of the same browser watches, and says so", async () => {
   await bench.operate();
   const second = await bench.newPage(bench.page.context());
-  await second.getByText("This page watches.").waitFor();
+  await second.getByText("This page watches; another one operates.").waitFor();
   await second.getByRole("button", { name: "Operate the rig from here" }).click();
   await second.getByText("Another page operates the rig; this one watches. Stop works from here.").waitFor();
   assert.ok(await second.getByRole("button", { name: "Connect", exact: true }).isDisabled());
@@ -125,4 +123,89 @@ test("the cable is pulled in the middle of a sweep", async () => {
   assert.equal(bench.metadata().state, "interrupted");
   await bench.page.getByRole("link", { name: "Rig", exact: true }).click();
   await bench.page.getByText("No rig is connected.").waitFor();
+});
+
+test("calibrate a load cell step by step, then check it with one weight, by clicking", async () => {
+  const page = bench.page;
+  await bench.operate();
+  await bench.connectAndHome();
+  await page.getByRole("link", { name: "Calibrate" }).click();
+  await page.getByLabel("Loads or places").fill("0, 10, 20, 30, 40, 50 kg");
+  await page.getByLabel("Series", { exact: true }).fill("1");
+  await page.getByLabel("Name of the certificate").fill("cell");
+  await page.getByRole("button", { name: "Begin step by step" }).click();
+  const talk = page.getByRole("log");
+  const take = page.getByRole("button", { name: "Take it, or go on" });
+  await take.waitFor();
+  await page.locator(".status").filter({ hasText: "counts" }).waitFor();
+  for (let step = 1; await take.isVisible(); ++step) {
+    const asked = talk.filter({ hasText: `[${step}/` });
+    await Promise.race([asked.waitFor(), take.waitFor({ state: "hidden" })]);
+    if (await take.isVisible()) await take.click();
+  }
+  await page.locator("td").filter({ hasText: "cell.json" }).waitFor();
+  assert.match(await talk.textContent(), /All \d+ readings are taken/);
+  await page.getByRole("button", { name: "Check with this weight" }).click();
+  await talk.filter({ hasText: /within|agrees/ }).waitFor();
+  // The page's own connection is back; nothing is at home any more.
+  await page.getByRole("link", { name: "Rig", exact: true }).click();
+  await page.getByText("its position is unknown until it is homed").waitFor();
+  assert.deepEqual(page.problems, []);
+});
+
+test("the carriage is jogged while the button is held, and not a moment longer", async () => {
+  const page = bench.page;
+  await bench.operate();
+  await bench.connectAndHome();
+  const at_mm = async () => (await bench.state()).travel_mm;
+  const compress = page.getByRole("button", { name: "Hold: toward compression" });
+  const before_mm = await at_mm();
+  await compress.hover();
+  await page.mouse.down();
+  await page.waitForFunction(() => document.querySelector("#live").textContent.startsWith("jogging"));
+  while ((await at_mm()) < before_mm + 1) await page.waitForTimeout(20);
+  await page.mouse.up();
+  await restsWithin(2000);
+  const after_mm = await at_mm();
+  assert.equal((await bench.state()).message, "");
+  // A page whose script has stopped holds nothing, however long the button is down.
+  await compress.hover();
+  await page.mouse.down();
+  await page.waitForFunction(() => document.querySelector("#live").textContent.startsWith("jogging"));
+  await page.evaluate(() => { const end = Date.now() + 1500; while (Date.now() < end); });
+  assert.equal((await bench.state()).doing, "nothing");
+  assert.ok((await at_mm()) - after_mm < 5, `it went on for ${(await at_mm()) - after_mm} mm`);
+  await page.mouse.up();
+});
+
+test("the cautions may be read for as long as one likes, before the first motion", async () => {
+  const page = bench.page;
+  await bench.operate();
+  await page.getByRole("button", { name: "Connect", exact: true }).click();
+  await page.getByText("is connected").waitFor();
+  await page.getByRole("button", { name: "Home", exact: true }).click();
+  await page.getByRole("dialog").getByText(/crush a hand/).waitFor();
+  await page.waitForTimeout(2500);
+  assert.equal((await bench.state()).homed, false);
+  await page.getByRole("button", { name: "Yes, it may move" }).click();
+  await page.getByText("its position is known").waitFor();
+});
+
+test("a phone watches: it reads, it stops, and it can do nothing else", async () => {
+  await bench.operate();
+  await bench.connectAndHome();
+  const phone = await bench.newPage(await bench.browser.newContext({ viewport: { width: 360, height: 720 }, hasTouch: true }));
+  await phone.getByText("This page watches; another one operates.").waitFor();
+  await phone.getByLabel("Units").selectOption("imperial");
+  await phone.locator(".unit").filter({ hasText: "lbf" }).waitFor();
+  assert.ok(await phone.getByRole("button", { name: "Stop", exact: true }).isEnabled());
+  for (const name of ["Home", "Disconnect", "Hold: toward extension"]) {
+    assert.ok(await phone.getByRole("button", { name, exact: true }).isDisabled(), name);
+  }
+  for (const name of ["Rig", "Calibrate", "Sweep", "Records", "Fitted", "Compare"]) {
+    await phone.getByRole("link", { name, exact: true }).click();
+    await phone.getByRole("heading", { level: 2 }).waitFor();
+    const wide = await phone.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+    assert.ok(wide <= 0, `${name} is ${wide} pixels too wide`);
+  }
 });

@@ -22,6 +22,17 @@ export function button(label: string, act: () => void): HTMLButtonElement {
   return made;
 }
 
+// A labelled field of text, with a hint below it where there is one.
+export function field(id: string, label: string, value: string, hint = ""): HTMLElement {
+  const input = element("input", { id, name: id, value, autocomplete: "off" });
+  const parts: Node[] = [element("label", { for: id }, label), input];
+  if (hint) {
+    input.setAttribute("aria-describedby", `${id}-hint`);
+    parts.push(element("small", { id: `${id}-hint` }, hint));
+  }
+  return element("div", { class: "field" }, ...parts);
+}
+
 export function find<T extends HTMLElement>(id: string): T {
   return document.getElementById(id) as T;
 }

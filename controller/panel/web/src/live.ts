@@ -3,7 +3,7 @@
 
 import { get, pageKey } from "./api";
 import { deskTold, type DeskAnswer } from "./desk";
-import { changed, pointsCame, told, type Bench, type Point } from "./state";
+import { changed, pointsCame, told, type Bench, type Point, type Talk } from "./state";
 
 const SIGN_MS = 500;
 const RETRY_MS = 1000;
@@ -13,6 +13,11 @@ function take(text: string): void {
   if (message.desk) return deskTold(message.desk as DeskAnswer);
   if (message.points) return pointsCame(message.points as Point[]);
   if (message.bench) told.bench = message.bench as Bench;
+  if (message.talk) told.talk = message.talk as Talk;
+  if (typeof message.seat === "string") {
+    told.operator = message.seat === "mine";
+    told.taken = message.seat === "taken";
+  }
   if (typeof message.workshop === "string") told.workshop = message.workshop;
   if (typeof message.cautions === "string") told.cautions = message.cautions;
   changed();

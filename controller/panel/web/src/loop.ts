@@ -3,38 +3,23 @@
 import { Chart, LinearScale, LineElement, PointElement, ScatterController } from "chart.js";
 import { axis } from "./axis";
 import type { Point } from "./state";
+import { inUnit, units } from "./units";
 
 Chart.register(LinearScale, LineElement, PointElement, ScatterController);
 
+// More than a screen has columns, up and down.
 const POINTS_MAX = 4000;
 
-export class Loop {
-  private readonly chart: Chart<"scatter">;
-  private points: Point[] = [];
+// The points of one loop, however many come: every second one goes where there are too many.
+export class LoopPoints {
+  points: Point[] = [];
   private everyNth = 1;
   private seen = 0;
-  private waiting = false;
-
-  constructor(canvas: HTMLCanvasElement) {
-    const line = getComputedStyle(document.body).getPropertyValue("--line");
-    this.chart = new Chart(canvas, {
-      type: "scatter",
-      data: { datasets: [{ data: [], showLine: true, borderColor: line, borderWidth: 2, pointRadius: 0 }] },
-      options: {
-        animation: false,
-        // Not "parsing: false": the library would take the points for sorted, and see the last one alone.
-        maintainAspectRatio: false,
-        plugins: { legend: { display: false } },
-        scales: { x: axis("travel (mm)"), y: axis("force (N)") },
-      },
-    });
-  }
 
   clear(): void {
     this.points = [];
     this.everyNth = 1;
     this.seen = 0;
-    this.redrawSoon();
   }
 
   add(points: Point[]): void {
@@ -45,6 +30,26 @@ export class Loop {
       this.points = this.points.filter((_, i) => i % 2 === 0);
       this.everyNth *= 2;
     }
+  }
+}
+
+export class Loop {
+  private readonly chart: Chart<"scatter">;
+  private waiting = false;
+
+  constructor(canvas: HTMLCanvasElement, private readonly loop: LoopPoints) {
+    const line = getComputedStyle(document.body).getPropertyValue("--line");
+    this.chart = new Chart(canvas, {
+      type: "scatter",
+      data: { datasets: [{ data: [], showLine: true, borderColor: line, borderWidth: 2, pointRadius: 0 }] },
+      options: {
+        animation: false,
+        // Not "parsing: false": the library would take the points for sorted, and see the last one alone.
+        maintainAspectRatio: false,
+        plugins: { legend: { display: false } },
+        scales: { x: axis(`travel (${units().travel.unit})`), y: axis(`force (${units().force.unit})`) },
+      },
+    });
     this.redrawSoon();
   }
 
@@ -52,26 +57,32 @@ export class Loop {
     this.chart.destroy();
   }
 
-  // For whoever does not see it; and what its axis spans, for whoever doubts it.
-  private describe(): void {
-    const travels = this.points.map(([travel]) => travel);
-    const forces = this.points.map(([, force]) => force);
-    if (travels.length > 0) {
-      this.chart.canvas.setAttribute("aria-label", `Force against travel: ${Math.min(...travels).toFixed(0)} to ` +
-        `${Math.max(...travels).toFixed(0)} mm, up to ${Math.max(...forces).toFixed(0)} N`);
-    }
-    this.chart.canvas.dataset.axisMm = String(this.chart.scales.x?.max ?? 0);
-  }
-
-  private redrawSoon(): void {
+  redrawSoon(): void {
     if (this.waiting) return;
     this.waiting = true;
     requestAnimationFrame(() => {
       this.waiting = false;
+      if (!this.chart.ctx) return; // destroyed meanwhile
+      const { travel, force } = units();
       const set = this.chart.data.datasets[0];
-      if (set) set.data = this.points.map(([x, y]) => ({ x, y }));
+      if (set) set.data = this.loop.points.map(([x, y]) => ({ x: inUnit(x, travel), y: inUnit(y, force) }));
       this.chart.update("none");
       this.describe();
     });
+  }
+
+  // For whoever does not see it; and what its axis spans and how often it was drawn, for whoever doubts it.
+  private describe(): void {
+    const { canvas } = this.chart;
+    const { travel, force } = units();
+    const travels = this.loop.points.map(([x]) => inUnit(x, travel));
+    const forces = this.loop.points.map(([, y]) => inUnit(y, force));
+    if (travels.length > 0) {
+      canvas.setAttribute("aria-label", `Force against travel: ${Math.min(...travels).toFixed(travel.digits)} to ` +
+        `${Math.max(...travels).toFixed(travel.digits)} ${travel.unit}, up to ${Math.max(...forces).toFixed(0)} ${force.unit}`);
+    }
+    canvas.dataset.axisEnd = String(this.chart.scales.x?.max ?? 0);
+    canvas.dataset.points = String(travels.length);
+    canvas.dataset.redraws = String(Number(canvas.dataset.redraws ?? 0) + 1);
   }
 }

@@ -1,17 +1,19 @@
-// The page's frame: three views, one Stop, and who operates.
+// The page's frame: its views, one Stop, who operates, and in which units.
 
 import { enter, post } from "./api";
 import { attempt, button, element, find, notice } from "./dom";
+import { calibrateView } from "./calibrate";
 import { compareView } from "./compare";
 import { libraryView } from "./library";
 import { connect } from "./live";
 import { modelsView } from "./models";
 import { rigView } from "./rig";
 import { changed, told, viewLeaves, watch } from "./state";
-import { sweepView } from "./sweep";
+import { fetchLoop, sweepView } from "./sweep";
+import { unitChoice } from "./units";
 
 const VIEWS: Record<string, () => HTMLElement> = {
-  bench: rigView, sweep: sweepView, library: libraryView, models: modelsView, compare: compareView,
+  bench: rigView, calibrate: calibrateView, sweep: sweepView, library: libraryView, models: modelsView, compare: compareView,
 };
 
 function show(): void {
@@ -28,14 +30,12 @@ function show(): void {
 function seat(): void {
   const take = button("Operate the rig from here", () => attempt(async () => {
     await post("/api/operator", { take: true });
-    told.operator = true;
-    changed();
   }));
   const place = find("seat");
   watch(() => {
     if (!told.online) place.replaceChildren("The program does not answer; the rig stops by itself.");
     else if (told.operator) place.replaceChildren("This page operates the rig.");
-    else place.replaceChildren("This page watches. ", take);
+    else place.replaceChildren(told.taken ? "This page watches; another one operates. " : "This page watches. ", take);
   });
 }
 
@@ -60,12 +60,14 @@ async function begin(): Promise<void> {
   seat();
   stop();
   live();
+  find("choice").append(unitChoice(show));
   try {
     await enter();
   } catch (error) {
     notice(error instanceof Error ? error.message : String(error));
   }
   connect();
+  attempt(fetchLoop);
   let shown = false;
   watch(() => {
     if (shown || told.cautions === "") return;

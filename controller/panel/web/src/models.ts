@@ -1,47 +1,14 @@
 // Fit the sweeps of a fork, and turn the fitted fork's knobs: pressure, spacers, altitude, temperature.
 
 import { answered } from "./desk";
-import { attempt, button, element, find } from "./dom";
+import { attempt, button, element } from "./dom";
 import { Curves } from "./curves";
+import { knob, knobValues, pressureKnob, RIDE_KNOBS, spacersKnob, type Knob } from "./knobs";
 import { told, watchWhileShown } from "./state";
-import { below, library, modelChoice, PA_PER_PSI } from "./workshop";
+import { shown, units } from "./units";
+import { below, library, modelChoice } from "./workshop";
 
-interface Knob {
-  id: string;
-  label: string;
-  min: number;
-  max: number;
-  step: number;
-  value: number;
-  unit: string;
-}
-
-const KNOBS: Knob[] = [
-  { id: "pressure", label: "Pressure, at the gauge", min: 30, max: 150, step: 1, value: 80, unit: "psi" },
-  { id: "spacers", label: "Spacers", min: 0, max: 6, step: 1, value: 0, unit: "" },
-  { id: "altitude", label: "Altitude of the ride", min: 0, max: 3500, step: 100, value: 0, unit: "m" },
-  { id: "temperature", label: "Temperature", min: -10, max: 40, step: 1, value: 20, unit: "degC" },
-  { id: "vented_at", label: "Lower legs vented at", min: 0, max: 150, step: 5, value: 0, unit: "mm" },
-];
-
-function knob(of: Knob, turned: () => void): HTMLElement {
-  const shown = element("output", { for: of.id });
-  const slider = element("input", { id: of.id, type: "range", min: String(of.min), max: String(of.max),
-    step: String(of.step), value: String(of.value) });
-  const tell = () => { shown.textContent = `${slider.value} ${of.unit}`.trim(); };
-  slider.addEventListener("input", () => { tell(); turned(); });
-  tell();
-  return element("div", { class: "knob" }, element("label", { for: of.id }, of.label), slider, shown);
-}
-
-function setting(): Record<string, unknown> {
-  const said: Record<string, unknown> = {};
-  for (const { id, unit } of KNOBS) {
-    const value = find<HTMLInputElement>(id).value;
-    said[id] = unit ? `${value} ${unit}` : Number(value);
-  }
-  return said;
-}
+const KNOBS: Knob[] = [pressureKnob("pressure", "Pressure, at the gauge", 80), spacersKnob("spacers"), ...RIDE_KNOBS];
 
 interface Parameter {
   name: string;
@@ -71,14 +38,14 @@ function fitForm(fitted: () => void): HTMLElement {
     const { records } = await library();
     list.replaceChildren(...records.filter((each) => each.usable && each.state === "complete").map((each) =>
       element("option", { value: below("sweeps", each.file) },
-        `${each.fork}, ${(each.pressure_gauge_Pa / PA_PER_PSI).toFixed(0)} psi, ${each.spacers} spacers: ${below("sweeps", each.file)}`)));
+        `${each.fork}, ${shown(each.pressure_gauge_Pa, units().pressure)}, ${each.spacers} spacers: ${below("sweeps", each.file)}`)));
   });
   const go = button("Fit these sweeps", () => attempt(async () => {
     said.textContent = "Fitting …";
     try {
       const model = await answered("fit", "/api/act/fit", {
         records: [...list.selectedOptions].map((option) => option.value), name: name.value.trim() });
-      said.replaceChildren(`Residual ${Number(model.rms_residual_N).toFixed(2)} N.`, parameterTable(model.parameters as Parameter[]));
+      said.replaceChildren(`Residual ${shown(Number(model.rms_residual_N), { ...units().force, digits: 2 })}.`, parameterTable(model.parameters as Parameter[]));
       fitted();
     } catch (error) {
       said.textContent = "";
@@ -102,7 +69,7 @@ export function modelsView(): HTMLElement {
   const notes = element("p", { role: "status" });
   const predict = () => attempt(async () => {
     if (!select.value) return;
-    const at = await answered("predict", "/api/look_up/predict", { model: select.value, ...setting() });
+    const at = await answered("predict", "/api/look_up/predict", { model: select.value, ...knobValues(KNOBS) });
     const travel_mm = at.travel_mm as number[];
     curves.show([
       { label: "slow spring, no friction", travel_mm, force_N: at.spring_N as number[], tone: "ink" },

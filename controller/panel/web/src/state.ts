@@ -9,6 +9,9 @@ export interface Bench {
   fraction: number;
   left_s: number | null;
   question: string;
+  question_number: number;
+  known: string;
+  notes: string[];
   force_N: number | null;
   travel_mm: number | null;
   message: string;
@@ -19,11 +22,19 @@ export interface Bench {
 // Travel in millimetres, force in newtons, number of the stroke.
 export type Point = [number, number, number];
 
+// A command that converses: what it said, and its live reading.
+export interface Talk {
+  lines: string[];
+  status: string;
+}
+
 export interface Told {
   workshop: string;
   cautions: string;
   bench: Bench;
+  talk: Talk;
   online: boolean;
+  taken: boolean; // by another page
   operator: boolean;
 }
 
@@ -32,9 +43,11 @@ export const told: Told = {
   cautions: "",
   bench: {
     connected: false, homed: false, rig: "", doing: "nothing", step: "", fraction: 0, left_s: null,
-    question: "", force_N: null, travel_mm: null, message: "", exit: 0, last_record: "",
+    question: "", question_number: 0, known: "", notes: [], force_N: null, travel_mm: null, message: "", exit: 0, last_record: "",
   },
+  talk: { lines: [], status: "" },
   online: false,
+  taken: false,
   operator: false,
 };
 
@@ -53,9 +66,17 @@ export function watchWhileShown(watcher: () => void): void {
   watchers.add(watcher);
 }
 
+let onLeaving: (() => void)[] = [];
+
+export function whenViewLeaves(act: () => void): void {
+  onLeaving.push(act);
+}
+
 export function viewLeaves(): void {
   for (const watcher of ofView) watchers.delete(watcher);
+  for (const act of onLeaving) act();
   ofView = [];
+  onLeaving = [];
 }
 
 export function watchPoints(watcher: (points: Point[]) => void): void {

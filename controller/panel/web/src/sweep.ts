@@ -1,10 +1,12 @@
 // Choose a fork and its setting, go through the check list, and watch the loop grow.
 
 import { get, post } from "./api";
-import { attempt, button, element, find } from "./dom";
-import { Loop } from "./loop";
+import { attempt, button, element, field, find } from "./dom";
+import { Loop, LoopPoints } from "./loop";
+import { questionBox } from "./question";
 import { readings } from "./rig";
-import { told, watchPoints, watchWhileShown } from "./state";
+import { told, watch, watchPoints, watchWhileShown, whenViewLeaves, type Point } from "./state";
+import { pressureWords, shown, units } from "./units";
 
 interface ForkEntry {
   file: string;
@@ -15,17 +17,9 @@ interface ForkEntry {
   error?: string;
 }
 
+// Kept while other views are shown.
+const points = new LoopPoints();
 let loop: Loop | null = null;
-
-function field(id: string, label: string, value: string, hint = ""): HTMLElement {
-  const input = element("input", { id, name: id, value, autocomplete: "off" });
-  const parts: Node[] = [element("label", { for: id }, label), input];
-  if (hint) {
-    input.setAttribute("aria-describedby", `${id}-hint`);
-    parts.push(element("small", { id: `${id}-hint` }, hint));
-  }
-  return element("div", { class: "field" }, ...parts);
-}
 
 const valueOf = (id: string) => find<HTMLInputElement>(id).value.trim();
 
@@ -50,29 +44,11 @@ async function fillForks(select: HTMLSelectElement, hint: HTMLElement): Promise<
   const tell = () => {
     const fork = forks.find((each) => each.file === select.value);
     hint.textContent = fork?.error ??
-      (fork ? `${fork.travel_mm?.toFixed(0)} mm of travel` +
-        (fork.has_air_spring ? `, at most ${fork.maximum_pressure_psi?.toFixed(0)} psi` : "") : "No fork file in forks/.");
+      (fork ? `${shown(fork.travel_mm ?? 0, units().travel)} of travel` +
+        (fork.has_air_spring ? `, at most ${pressureWords(fork.maximum_pressure_psi ?? 0)}` : "") : "No fork file in forks/.");
   };
   select.addEventListener("change", tell);
   tell();
-}
-
-function questionBox(): { box: HTMLElement; update: () => void } {
-  const text = element("p", { id: "question" });
-  const answer = (yes: boolean) => () => attempt(() => post("/api/act/answer", { yes }));
-  const yes = button("Done", answer(true));
-  const no = button("No, end here", answer(false));
-  const box = element("div", { class: "question", role: "alertdialog", "aria-labelledby": "question", hidden: true },
-    text, yes, no);
-  return {
-    box,
-    update: () => {
-      const { question } = told.bench;
-      box.hidden = question === "";
-      if (text.textContent !== question) text.textContent = question;
-      yes.disabled = no.disabled = !told.operator;
-    },
-  };
 }
 
 export function sweepView(): HTMLElement {
@@ -80,19 +56,17 @@ export function sweepView(): HTMLElement {
   const hint = element("small", {});
   const canvas = element("canvas", { role: "img", "aria-label": "Force against travel of the sweep that runs" });
   const begin = button("Begin the sweep", () => {
-    attempt(async () => {
-      await post("/api/act/sweep", wanted());
-      loop?.clear();
-    });
+    attempt(() => post("/api/act/sweep", wanted()));
   });
   const now = readings();
   const question = questionBox();
   const bar = element("progress", { max: "1", value: "0", "aria-label": "How far the sweep is" });
   const step = element("p", { class: "step" });
+  const known = element("p", { class: "known", role: "status" });
   const ended = element("p", { class: "ended" });
   const form = element("form", { class: "form" },
       element("div", { class: "field" }, element("label", { for: "fork" }, "Fork"), select, hint),
-      field("pressure", "Pressure, at the gauge", "80 psi", "with its unit: psi, bar, kPa"),
+      field("pressure", "Pressure, at the gauge", pressureWords(80), "with its unit: psi, bar, kPa"),
       field("spacers", "Spacers", "0"),
       field("speed", "Speed", "4 mm/s"),
       field("cycles", "Measuring cycles", "3"),
@@ -101,8 +75,11 @@ export function sweepView(): HTMLElement {
       begin);
   attempt(() => fillForks(select, hint));
   queueMicrotask(() => {
+    loop = new Loop(canvas, points);
+  });
+  whenViewLeaves(() => {
     loop?.destroy();
-    loop = new Loop(canvas);
+    loop = null;
   });
   watchWhileShown(() => {
     const { doing, connected, fraction, left_s, message, last_record } = told.bench;
@@ -114,14 +91,32 @@ export function sweepView(): HTMLElement {
     bar.value = fraction;
     const left = left_s === null ? "estimating how long" : `${Math.ceil(left_s)} s left`;
     step.textContent = sweeping ? `${told.bench.step || "getting ready"} – ${left}` : connected ? "" : "Connect a rig first.";
+    if (known.textContent !== told.bench.known) known.textContent = told.bench.known;
     ended.textContent = sweeping ? "" : message || (last_record ? `Kept as ${last_record}.` : "");
     now.update();
     question.update();
   });
   return element("section", { class: "sweep" },
     element("h2", {}, "One sweep"), form,
-    question.box, bar, step, now.box,
+    question.box, bar, step, now.box, known,
     element("div", { class: "canvas" }, canvas), ended);
 }
 
-watchPoints((points) => loop?.add(points));
+let was = "nothing";
+watch(() => {
+  const { doing } = told.bench;
+  if (doing === "sweeping" && was !== doing) points.clear();
+  was = doing;
+});
+watchPoints((more) => {
+  points.add(more);
+  loop?.redrawSoon();
+});
+
+// What was measured before this page was opened.
+export async function fetchLoop(): Promise<void> {
+  const so_far = (await get("/api/look_up/loop")).points as Point[];
+  points.clear();
+  points.add(so_far);
+  loop?.redrawSoon();
+}

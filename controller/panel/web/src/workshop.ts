@@ -21,8 +21,6 @@ export interface Library {
   reports: { file: string }[];
 }
 
-export const PA_PER_PSI = 6894.757293168362;
-
 export async function library(): Promise<Library> {
   return (await get("/api/look_up/library")) as unknown as Library;
 }
