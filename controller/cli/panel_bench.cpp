@@ -2,6 +2,8 @@
 
 #include <chrono>
 
+#include "controller/cli/hand_limits.hpp"
+
 namespace controller::cli {
 
 using protocol::Errc;
@@ -113,7 +115,7 @@ void PanelBench::let_go() {
 
 Result<void> PanelBench::converse(std::vector<std::string> words) {
   return begin(
-      "conversing", [this, words = std::move(words)] { return do_converse(words); }, false);
+      "calibrating", [this, words = std::move(words)] { return do_converse(words); }, false);
 }
 
 Result<void> PanelBench::answer(int question, bool yes) {
@@ -152,6 +154,8 @@ std::optional<PanelBench::Job> PanelBench::next_job() {
 
 // Until there is something to do, or the rig is lost.
 void PanelBench::look_after_rig() {
+  // The guard begins anew: while a stop was waited for it saw no sample.
+  (void)press_->set_limits(hand_limits(setup_));
   press_->set_listener(this);
   const Result<void> done = press_->wait_until([this] {
     const std::lock_guard lock(mutex_);

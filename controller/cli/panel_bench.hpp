@@ -26,7 +26,7 @@ struct BenchState {
   bool connected = false;
   bool homed = false;
   std::string rig;
-  std::string doing = "nothing";  // "connecting", "homing", "jogging", "sweeping", "conversing"
+  std::string doing = "nothing";  // "connecting", "homing", "jogging", "sweeping", "calibrating"
   std::string step;               // "measuring, cycle 2 of 3"
   double fraction = 0.0;
   std::optional<double> left_s;

@@ -4,6 +4,7 @@
 #include "controller/cli/commands.hpp"
 #include "controller/cli/hand_limits.hpp"
 #include "controller/cli/panel_bench.hpp"
+#include "controller/cli/panel_desk.hpp"
 
 namespace controller::cli {
 
@@ -143,7 +144,7 @@ Result<void> PanelBench::do_converse(const std::vector<std::string>& words) {
   printed.flush();
   change([&](BenchState& state) {
     state.exit = exit;
-    if (exit != 0) state.message = talk_.last_line();
+    if (exit != 0) state.message = without_program_name(talk_.last_line());
   });
   // Nothing moves by that, and it is not at home any more.
   return was_connected && !stop_.is_raised() ? do_connect({}) : Result<void>();

@@ -30,15 +30,18 @@ Json carried_out(const DeskWork& work) {
     told["answer"] = *json;
   }
   if (exit != 0) {
-    constexpr std::string_view kName = "springwright: ";
-    std::string error = said.str();
-    if (error.rfind(kName, 0) == 0) error.erase(0, kName.size());
-    told["error"] = error;
+    told["error"] = without_program_name(said.str());
   }
   return told;
 }
 
 }  // namespace
+
+std::string without_program_name(std::string error) {
+  constexpr std::string_view kName = "springwright: ";
+  if (error.rfind(kName, 0) == 0) error.erase(0, kName.size());
+  return error;
+}
 
 PanelDesk::PanelDesk(Publish publish) : publish_(std::move(publish)) {
   thread_ = std::thread([this] { run(); });

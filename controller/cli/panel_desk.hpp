@@ -25,6 +25,9 @@ struct DeskWork {
   bool writes = false;
 };
 
+// Of an error as a command says it on a terminal.
+std::string without_program_name(std::string error);
+
 class PanelDesk {
  public:
   using Publish = std::function<void(const protocol::Json& told)>;

@@ -14,11 +14,13 @@ export function chromiumPath() {
 }
 
 export class Bench {
-  static async open(faults = "") {
+  // In an empty workshop, or in a copy of one.
+  static async open(faults = "", workshop = "") {
     const bench = new Bench();
     bench.parent = mkdtempSync(join(tmpdir(), "springwright-"));
     bench.folder = join(bench.parent, "workshop");
-    execFileSync(program, ["init", bench.folder]);
+    if (workshop) cpSync(workshop, bench.folder, { recursive: true });
+    else execFileSync(program, ["init", bench.folder]);
     cpSync(join(source, "controller/virtual_rig/forks"), join(bench.folder, "virtual"), { recursive: true });
     cpSync(join(source, "controller/virtual_rig/forks/caliper"), join(bench.folder, "forks"), { recursive: true });
     bench.faults = faults;

@@ -28,7 +28,7 @@ async function certificates(): Promise<Certificate[]> {
   return (await get("/api/look_up/certificates")).certificates as Certificate[];
 }
 
-function checkForm(begins: (() => void)[]): HTMLElement {
+function checkForm(begins: (() => void)[]): { form: HTMLElement; fill: () => void } {
   const select = element("select", { id: "certificate" });
   const go = button("Check with this weight", () => attempt(async () => {
     const operator = valueOf("checker");
@@ -36,22 +36,24 @@ function checkForm(begins: (() => void)[]): HTMLElement {
       ...(operator ? { operator } : {}) });
   }));
   begins.push(() => { go.disabled = !mayBegin() || !select.value; });
-  attempt(async () => {
+  const fill = () => attempt(async () => {
     const list = (await certificates()).filter(({ kind }) => kind === "force");
     select.replaceChildren(...list.map(({ file, date }) => element("option", { value: file }, `${file}, of ${date ?? "?"}`)));
     for (const begin of begins) begin();
   });
-  return element("div", { class: "form" },
+  fill();
+  const form = element("div", { class: "form" },
     element("div", { class: "field wide" }, element("label", { for: "certificate" }, "Certificate of the load cell"), select),
     field("load", "Weight or force", "20 kg", "what will hang on it, as 20 kg or 200 N"),
     field("checker", "Who checks", ""), go);
+  return { form, fill };
 }
 
 function guidedForm(begins: (() => void)[]): HTMLElement {
   const kind = element("select", { id: "kind" },
     ...Object.entries(KINDS).map(([name, { label }]) => element("option", { value: name }, label)));
   const loads = field("loads", "Loads or places", KINDS.force?.loads ?? "", KINDS.force?.hint ?? "");
-  const series = field("series", "Series", "3");
+  const series = field("series", "Series", "3", "up and down, at least three; of a frame two");
   const weightClass = field("weight-class", "Class of the weights", "M1", "OIML R 111; empty: not known");
   const resume = element("input", { id: "resume", type: "checkbox" });
   kind.addEventListener("change", () => {
@@ -116,7 +118,7 @@ function conversation(): { box: HTMLElement; update: () => void } {
         lines.scrollTop = lines.scrollHeight;
       }
       if (status.textContent !== told.talk.status) status.textContent = told.talk.status;
-      writing.hidden = told.bench.doing !== "conversing" || !told.operator || told.bench.question !== "";
+      writing.hidden = told.bench.doing !== "calibrating" || !told.operator || told.bench.question !== "";
     },
   };
 }
@@ -138,17 +140,21 @@ export function calibrateView(): HTMLElement {
   const begins: (() => void)[] = [];
   const talk = conversation();
   const question = questionBox();
+  const check = checkForm(begins);
   const forms = element("div", {},
     element("h3", {}, "One weight"),
     element("p", {}, "The unloaded cell is read, then the weight that you hang. The answer says whether it still reads as its certificate says."),
-    checkForm(begins),
+    check.form,
     element("h3", {}, "Step by step"), guidedForm(begins));
   const table = element("div", {}, certificateTable());
   let was = told.bench.doing;
   watchWhileShown(() => {
     const { doing } = told.bench;
-    forms.hidden = doing === "conversing";
-    if (was === "conversing" && doing !== was) table.replaceChildren(certificateTable());
+    forms.hidden = doing === "calibrating";
+    if (was === "calibrating" && doing !== was) {
+      table.replaceChildren(certificateTable());
+      check.fill();
+    }
     was = doing;
     for (const begin of begins) begin();
     question.update();

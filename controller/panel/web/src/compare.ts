@@ -54,6 +54,9 @@ function table(spans: Span[], names: Record<Letter, string>): HTMLElement {
   return element("table", {}, element("thead", {}, element("tr", {}, ...head)), element("tbody", {}, ...rows));
 }
 
+// Without the folder that the models lie in.
+const spoken = (text: string) => text.replaceAll("+-", "±").replaceAll(`${told.workshop}/models/`, "");
+
 function reportForm(): HTMLElement {
   const name = element("input", { id: "report-name", autocomplete: "off", placeholder: "larch-basalt" });
   const list = element("ul", {});
@@ -115,7 +118,7 @@ export function compareView(): HTMLElement {
     words.replaceChildren(
       element("h3", {}, "In words"),
       ...(unitsName() === "imperial" ? [element("p", {}, "(These words are in metric units; the report has them in inches and pounds.)")] : []),
-      ...(found.sentences as string[]).map((text) => element("p", {}, text.replaceAll("+-", "±"))),
+      ...(found.sentences as string[]).map((text) => element("p", {}, spoken(text))),
       element("h3", {}, "As set"), table(found.spans as Span[], names),
       element("h3", {}, "By thirds of the travel"), table(found.thirds as Span[], names));
   };

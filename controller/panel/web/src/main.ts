@@ -35,7 +35,7 @@ function seat(): void {
   watch(() => {
     if (!told.online) place.replaceChildren("The program does not answer; the rig stops by itself.");
     else if (told.operator) place.replaceChildren("This page operates the rig.");
-    else place.replaceChildren(told.taken ? "This page watches; another one operates. " : "This page watches. ", take);
+    else place.replaceChildren(told.taken ? "This page watches; another one operates." : "This page watches.", take);
   });
 }
 

@@ -91,7 +91,8 @@ export function sweepView(): HTMLElement {
     bar.value = fraction;
     const left = left_s === null ? "estimating how long" : `${Math.ceil(left_s)} s left`;
     step.textContent = sweeping ? `${told.bench.step || "getting ready"} – ${left}` : connected ? "" : "Connect a rig first.";
-    if (known.textContent !== told.bench.known) known.textContent = told.bench.known;
+    const said = told.bench.known.replaceAll("+-", "±");
+    if (known.textContent !== said) known.textContent = said;
     ended.textContent = sweeping ? "" : message || (last_record ? `Kept as ${last_record}.` : "");
     now.update();
     question.update();
