@@ -42,6 +42,7 @@ Result<ReadingSet> take_readings(CalibrateOptions& options, Console& console) {
 
 Result<void> run_calibrate(const CalibrateOptions& given, Console& console) {
   CalibrateOptions options = given;
+  if (options.guided.dry_run) return tell_guided_plan(options, console);
   protocol::DiskFileSystem disk;
   // Before the readings are taken, which may be hours of work.
   if (const auto free = check_page_path(disk, options.html); !free) return free.error();

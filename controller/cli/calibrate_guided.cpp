@@ -180,6 +180,7 @@ void add_guided_options(CLI::App& app, GuidedOptions& guided, Kind kind) {
                                          : "\"250, 500, 750 N\"");
   app.add_option("--series", guided.series,
                  kind == Kind::frame ? "How often [2]" : "How often, up and down [3]");
+  add_dry_run(app, guided.dry_run);
   app.add_flag("--resume", guided.resume, "Go on with a guided session that was stopped");
   if (kind != Kind::frame) return;
   app.add_option("--force-calibration", guided.force_calibration,
@@ -190,8 +191,46 @@ void add_guided_options(CLI::App& app, GuidedOptions& guided, Kind kind) {
       ->type_name("CERT.json");
 }
 
+Result<void> tell_guided_plan(const CalibrateOptions& options, Console& console) {
+  const Result<BenchSetup> setup = bench_for(options, options.kind);
+  if (!setup) return setup.error();
+  const Result<GuidedPlan> plan = plan_of(options);
+  if (!plan) return plan.error();
+  if (const auto ahead = look_ahead(options, *plan); !ahead) return ahead.error();
+  const Result<GuidedSession> session = GuidedSession::start(*plan);
+  if (!session) return session.error();
+  const bool moves = plan->kind != Kind::force;
+  if (options.json) {
+    console.out << protocol::json_text({{"dry_run", true},
+                                        {"rig", setup->rig},
+                                        {"certificate", options.out},
+                                        {"carriage_moves", moves},
+                                        {"loads", plan->loads},
+                                        {"unit", calibration::load_unit_name(plan->unit)},
+                                        {"series", plan->series},
+                                        {"readings", session->steps()}});
+    return {};
+  }
+  fmt::print(console.out,
+             "Nothing is done. At {} {} readings would be taken in {} series: ", setup->rig,
+             session->steps(), plan->series);
+  for (const double load : plan->loads) {
+    fmt::print(console.out, "{}{}", load == plan->loads.front() ? "" : ", ",
+               calibration::load_text(load, plan->unit));
+  }
+  fmt::print(console.out, "{}.\n{}\nThe certificate would be {}.\n",
+             plan->descending ? ", up and down" : "",
+             moves ? "The carriage would move, each time after a question."
+                   : "The carriage would not move.",
+             options.out);
+  return {};
+}
+
 Result<ReadingSet> take_guided_readings(CalibrateOptions& options, Console& console) {
   protocol::DiskFileSystem files;
+  if (console.is_quiet) {
+    return Error{Errc::usage, "A guided calibration is a conversation: leave --quiet out."};
+  }
   const std::string path = session_path(options);
   if (files.exists(options.out)) {
     return Error{Errc::output_exists,

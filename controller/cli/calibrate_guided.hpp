@@ -16,6 +16,7 @@ struct CalibrateOptions;
 struct GuidedOptions {
   bool guided = false;
   bool resume = false;
+  bool dry_run = false;
   std::string loads;              // empty with resume: as the journal says
   std::optional<int> series;      // not said: 3, or 2 for a frame
   std::string force_calibration;  // for a frame, which is measured with both
@@ -27,6 +28,9 @@ void add_guided_options(CLI::App& app, GuidedOptions& guided, calibration::Kind 
 
 // Where the session is kept: beside the certificate.
 std::string session_path(const CalibrateOptions& options);
+
+// For --dry-run: what would be read at which rig. ERRORS: as of the session itself.
+protocol::Result<void> tell_guided_plan(const CalibrateOptions& options, Console& console);
 
 // Goes through the session and keeps its journal. With a guided session `--rig` names the port;
 // the options come back with the rig's own name in that place. ERRORS: usage; output_exists where

@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 
+#include "controller/cli/exit_codes.hpp"
 #include "controller/cli/usage_error.hpp"
 
 namespace controller::cli {
@@ -22,9 +23,18 @@ CLI::App& Commands::add_group(const std::string& name, const std::string& summar
   return make_app(root_, name, summary);
 }
 
+void Commands::add_volume(CLI::App& app) {
+  CLI::Option* const quiet =
+      app.add_flag("-q,--quiet", quiet_, "Say nothing but the answer and errors");
+  app.add_flag("-v,--verbose", verbose_, "Say more of what is done")->excludes(quiet);
+}
+
 Result<void> Commands::run_chosen(Console& console) {
+  console.verbose = verbose_;
+  std::ostream nowhere(nullptr);
+  Console hushed{console.out, nowhere, false, false, console.correspondent, true};
   for (const auto& command : commands_) {
-    if (command->app->parsed()) return command->run(console);
+    if (command->app->parsed()) return command->run(quiet_ ? hushed : console);
   }
   const std::vector<CLI::App*> groups = root_.get_subcommands();
   const CLI::App& asked = groups.empty() ? root_ : *groups.front();
@@ -50,15 +60,24 @@ void add_commands(Commands& commands) {
   add_report(commands);
   add_panel(commands);
   add_demo(commands);
+  add_manual(commands);
+  add_complete(commands);
+}
+
+void detail(Console& console, const std::string& line) {
+  if (console.verbose) fmt::print(console.err, "{}\n", line);
 }
 
 int run_command_line(int argc, const char* const* argv, Console& console) {
   CLI::App root{"Measures, fits and compares bicycle suspension forks on the bench.",
                 "springwright"};
   root.set_version_flag("--version", "springwright " SPRINGWRIGHT_VERSION);
-  root.footer(
-      "Exit codes: 0 done, 2 usage, 3 unusable input, 4 rig or link, 5 stopped, "
-      "6 fit not usable, 7 could not write, 70 our own bug.");
+  std::string codes;
+  for (const ExitCodeWords& each : kExitCodes) {
+    codes += fmt::format("{}{} {}", codes.empty() ? "" : ", ", static_cast<int>(each.code),
+                         each.briefly);
+  }
+  root.footer(fmt::format("Exit codes: {}.", codes));
   root.require_subcommand(0, 1);
   Commands commands{root};
   add_commands(commands);

@@ -14,7 +14,9 @@
 //
 // Answers go to console.out, progress and warnings to console.err. A file is opened by the command
 // itself, never checked by the option parser, so that a missing file ends with exit code 3. A
-// command that has printed its answer may still return an Error, which sets the exit code.
+// command that has printed its answer may still return an Error, which sets the exit code. Every
+// command takes --quiet, and then its console.err goes nowhere, and --verbose, for which detail()
+// is.
 #pragma once
 
 #include <memory>
@@ -37,7 +39,9 @@ struct Console {
   std::ostream& out;                       // the answer
   std::ostream& err;                       // progress and warnings
   bool err_is_terminal = false;            // a progress bar is welcome
+  bool verbose = false;                    // details are welcome
   Correspondent* correspondent = nullptr;  // answers in place of the keyboard
+  bool is_quiet = false;                   // and nobody can be asked
 };
 
 template <class Options>
@@ -60,6 +64,7 @@ class Commands {
     auto command = std::make_unique<Command<Options>>();
     command->app = &make_app(parent ? *parent : root_, name, summary);
     command->function = run;
+    add_volume(*command->app);
     AddedCommand<Options> added{*command->app, command->options};
     commands_.push_back(std::move(command));
     return added;
@@ -67,6 +72,8 @@ class Commands {
 
   // The first word of commands of two words.
   CLI::App& add_group(const std::string& name, const std::string& summary);
+
+  const CLI::App& root() const { return root_; }
 
   // Runs the command that was chosen. ERRORS: usage where none was; else the command's own.
   protocol::Result<void> run_chosen(Console& console);
@@ -86,9 +93,12 @@ class Commands {
     protocol::Result<void> (*function)(const Options&, Console&) = nullptr;
   };
 
+  void add_volume(CLI::App& app);
   static CLI::App& make_app(CLI::App& parent, const std::string& name, const std::string& summary);
 
   CLI::App& root_;
+  bool quiet_ = false;
+  bool verbose_ = false;
   std::vector<std::unique_ptr<AnyCommand>> commands_;
 };
 
@@ -109,9 +119,14 @@ void add_advise(Commands& commands);
 void add_predict(Commands& commands);
 void add_panel(Commands& commands);
 void add_demo(Commands& commands);
+void add_manual(Commands& commands);
+void add_complete(Commands& commands);
 
 // All of them, in the order of --help.
 void add_commands(Commands& commands);
+
+// A line for whoever asked for details.
+void detail(Console& console, const std::string& line);
 
 // Reads the command line and runs what it asks for. Returns the process exit code.
 int run_command_line(int argc, const char* const* argv, Console& console);

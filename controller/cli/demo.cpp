@@ -11,6 +11,7 @@
 #include "controller/cli/options.hpp"
 #include "controller/cli/practice_readings.hpp"
 #include "protocol/record/file_system.hpp"
+#include "protocol/record/json_fields.hpp"
 
 namespace controller::cli {
 namespace {
@@ -20,9 +21,18 @@ using protocol::Error;
 using protocol::Result;
 namespace fs = std::filesystem;
 
+// Beside the program where it is installed, else in the sources that it was built from.
+std::string virtual_forks() {
+  std::error_code code;
+  const fs::path program = fs::read_symlink("/proc/self/exe", code);
+  const fs::path installed = program.parent_path().parent_path() / "share/springwright/forks";
+  return fs::exists(installed, code) ? installed.string() : SPRINGWRIGHT_VIRTUAL_FORKS;
+}
+
 struct DemoOptions {
   std::string folder;
-  std::string forks = SPRINGWRIGHT_VIRTUAL_FORKS;
+  std::string forks = virtual_forks();
+  bool json = false;
 };
 
 struct DemoFork {
@@ -39,7 +49,10 @@ constexpr const char* kLoad = "430 N";
 class Demo {
  public:
   Demo(const DemoOptions& options, Console& console)
-      : folder_(options.folder), forks_(fs::absolute(options.forks)), console_(console) {}
+      : folder_(options.folder),
+        forks_(fs::absolute(options.forks)),
+        // A script wants the last line alone.
+        console_{options.json ? console.err : console.out, console.err, console.err_is_terminal} {}
 
   Result<void> run() {
     if (fs::exists(folder_)) {
@@ -60,8 +73,13 @@ class Demo {
     if (done) done = compare();
     if (done) done = report();
     if (!done) return done.error();
-    fmt::print(console_.out, "{}\n", (fs::current_path() / "reports/demo/report.html").string());
     return {};
+  }
+
+  std::string folder() const { return fs::current_path().string(); }
+  // Once it has run.
+  std::string report_path() const {
+    return (fs::current_path() / "reports/demo/report.html").string();
   }
 
  private:
@@ -234,11 +252,20 @@ class Demo {
 
   fs::path folder_;
   fs::path forks_;
-  Console& console_;
+  Console console_;
 };
 
 Result<void> run_demo(const DemoOptions& options, Console& console) {
-  return Demo(options, console).run();
+  Demo demo(options, console);
+  const Result<void> done = demo.run();
+  if (!done) return done;
+  if (options.json) {
+    console.out << protocol::json_text(
+        {{"report", demo.report_path()}, {"workshop", demo.folder()}});
+  } else {
+    fmt::print(console.out, "{}\n", demo.report_path());
+  }
+  return {};
 }
 
 }  // namespace
@@ -251,6 +278,7 @@ void add_demo(Commands& commands) {
       ->required()
       ->type_name("DIR");
   app.add_option("--forks", options.forks, "Where the virtual forks' files are")->type_name("DIR");
+  add_json(app, options.json);
   add_examples(app, {"springwright demo my-demo"});
 }
 

@@ -8,6 +8,7 @@
 #include "controller/cli/commands.hpp"
 #include "controller/cli/csv_options.hpp"
 #include "controller/cli/identity.hpp"
+#include "controller/cli/input_text.hpp"
 #include "controller/cli/options.hpp"
 #include "controller/cli/setting_options.hpp"
 #include "protocol/record/csv_import.hpp"
@@ -41,7 +42,7 @@ protocol::SweepRecord make_record(const ImportOptions& options, protocol::Import
   record.metadata.record_id = new_record_id();
   record.metadata.created = utc_now();
   record.metadata.origin = "import";
-  record.metadata.source = fs::path(options.file).filename().string();
+  record.metadata.source = fs::path(input_name(options.file)).filename().string();
   record.metadata.fork = fork;
   record.metadata.setting = setting;
   record.metadata.setting.start =
@@ -85,10 +86,10 @@ Result<void> run_import(const ImportOptions& options, Console& console) {
   if (!fork) return fork.error();
   const Result<protocol::Setting> setting = make_setting(options.setting, *fork);
   if (!setting) return setting.error();
-  const Result<std::string> text = protocol::read_text_file(options.file, kBytesMax);
+  const Result<std::string> text = read_input(options.file, kBytesMax);
   if (!text) return text.error();
   Result<protocol::ImportedRows> rows =
-      protocol::import_csv(*text, options.file, options.csv, *fork);
+      protocol::import_csv(*text, input_name(options.file), options.csv, *fork);
   if (!rows) return rows.error();
   protocol::SweepRecord record = make_record(options, std::move(rows).value(), *fork, *setting);
   record.metadata.source_sha256 = protocol::sha256_hex(*text);
@@ -104,7 +105,9 @@ Result<void> run_import(const ImportOptions& options, Console& console) {
 void add_import(Commands& commands) {
   auto [app, options] = commands.add<ImportOptions>(
       "import", "Make a sweep record out of a CSV file with travel and force.", run_import);
-  app.add_option("file", options.file, "CSV file with a header line; rows in the order measured")
+  app.add_option(
+         "file", options.file,
+         "CSV file with a header line, or - for the standard input; rows in the order measured")
       ->required()
       ->type_name("FILE.csv");
   app.add_option("--fork", options.fork_file, "The fork's own file")

@@ -56,6 +56,11 @@ void add_json(CLI::App& app, bool& json) {
   app.add_flag("--json", json, "Answer as JSON");
 }
 
+void add_dry_run(CLI::App& app, bool& dry_run) {
+  app.add_flag("--dry-run", dry_run,
+               "Say what would be done: no port is opened, nothing moves, nothing is written");
+}
+
 void add_examples(CLI::App& app, const std::vector<std::string>& lines) {
   std::string text = "Examples:";
   for (const std::string& line : lines) text += "\n  " + line;

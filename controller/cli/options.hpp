@@ -34,6 +34,9 @@ CLI::Option& add_mass_or_force(CLI::App& app, const std::string& name, MassOrFor
 // --json, for commands that answer.
 void add_json(CLI::App& app, bool& json);
 
+// --dry-run, for commands that move the rig.
+void add_dry_run(CLI::App& app, bool& dry_run);
+
 // Whole command lines, shown at the end of --help.
 void add_examples(CLI::App& app, const std::vector<std::string>& lines);
 

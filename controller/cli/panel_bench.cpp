@@ -2,8 +2,6 @@
 
 #include <chrono>
 
-#include "controller/cli/hand_limits.hpp"
-
 namespace controller::cli {
 
 using protocol::Errc;
@@ -15,6 +13,8 @@ namespace {
 
 // How often a page is told what force and place are; faster than anyone reads.
 constexpr std::chrono::milliseconds kTell{100};
+// How often it gets points to draw: a loop that grows in fewer steps is seen to jerk.
+constexpr std::chrono::milliseconds kDraw{40};
 
 }  // namespace
 
@@ -154,8 +154,9 @@ std::optional<PanelBench::Job> PanelBench::next_job() {
 
 // Until there is something to do, or the rig is lost.
 void PanelBench::look_after_rig() {
-  // The guard begins anew: while a stop was waited for it saw no sample.
-  (void)press_->set_limits(hand_limits(setup_));
+  // With a guard that begins anew: while a stop was waited for it saw no sample, and it still kept
+  // to the deed's limits. A fault that stays, such as a pressed emergency stop, is none of waiting.
+  (void)ready_press();
   press_->set_listener(this);
   const Result<void> done = press_->wait_until([this] {
     const std::lock_guard lock(mutex_);
@@ -225,6 +226,10 @@ void PanelBench::row(const protocol::RecordRow& row) {
   loop_.add(row);
   points_.push_back(ThinnedLoop::point(row));
   const auto now = std::chrono::steady_clock::now();
+  if (now - drawn_ >= kDraw) {
+    drawn_ = now;
+    publish_points();
+  }
   if (now - told_ < kTell) return;
   told_ = now;
   change([&](BenchState& state) {
@@ -232,7 +237,6 @@ void PanelBench::row(const protocol::RecordRow& row) {
     state.travel_mm = row.travel_m * 1e3;
     state.homed = true;
   });
-  publish_points();
 }
 
 void PanelBench::stroke_done(const host::StrokeEnd& end) {

@@ -119,6 +119,7 @@ class PanelBench final : private host::SampleListener,
   RunningFit* running_fit_ = nullptr;  // of the sweep that runs
   protocol::Json points_ = protocol::Json::array();
   std::chrono::steady_clock::time_point told_{};
+  std::chrono::steady_clock::time_point drawn_{};
 
   mutable std::mutex mutex_;
   std::condition_variable woken_;

@@ -1,6 +1,8 @@
 // `springwright panel`: the bench on a screen, as a page that the program itself serves on
 // loopback.
+#include <fcntl.h>
 #include <fmt/ostream.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <mutex>
@@ -25,7 +27,20 @@ struct PanelOptions {
   BenchOptions bench;
   int port = 0;
   std::string virtual_faults;
+  bool open = false;
+  bool json = false;
 };
+
+// By what the desktop has for that. Where it fails the address stands on the terminal.
+void open_browser(const std::string& address) {
+  const pid_t child = fork();
+  if (child != 0) return;
+  const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+  dup2(nowhere, STDOUT_FILENO);
+  dup2(nowhere, STDERR_FILENO);
+  execlp("xdg-open", "xdg-open", address.c_str(), nullptr);
+  _exit(127);
+}
 
 // The bench tells from a thread of its own, and begins before the server and ends after it.
 class Publisher {
@@ -67,11 +82,17 @@ Result<void> run_panel(const PanelOptions& options, Console& console) {
   const std::unique_ptr<panel::WebServer> server = std::move(started).value();
   publisher.set(server.get());
   fmt::print(console.err, "{}\n\n", kSafetyWords);
-  fmt::print(console.out, "{}\n", server->address());
+  if (options.json) {
+    console.out << protocol::json_text(
+        {{"address", server->address()}, {"port", server->port()}, {"token", server->token()}});
+  } else {
+    fmt::print(console.out, "{}\n", server->address());
+  }
   console.out.flush();
   fmt::print(console.err,
              "Open this address in a browser on this computer; whoever has it can move the rig. "
              "Ctrl-C ends.\n");
+  if (options.open) open_browser(server->address());
   host::InterruptKey key;
   key.wait();
   services.stop();
@@ -87,6 +108,8 @@ void add_panel(Commands& commands) {
   add_bench_options(app, options.bench);
   app.add_option("--port", options.port, "Where on this computer (not said: any free port)")
       ->check(CLI::Range(0, 65535));
+  app.add_flag("--open", options.open, "Open the address in this computer's browser");
+  add_json(app, options.json);
   app.add_option("--virtual-faults", options.virtual_faults,
                  "What goes wrong with a virtual rig, as for sweep")
       ->option_text("KIND@WHEN,...");

@@ -136,7 +136,8 @@ Result<void> PanelBench::do_converse(const std::vector<std::string>& words) {
   change([](BenchState& state) { state.connected = state.homed = false; });
   talk_.begin();
   std::ostream printed(talk_.printed());
-  Console console{printed, printed, false, &talk_};
+  Console console{printed, printed};
+  console.correspondent = &talk_;
   std::vector<const char*> line{"springwright"};
   for (const std::string& word : words) line.push_back(word.c_str());
   const int exit = run_command_line(static_cast<int>(line.size()), line.data(), console);

@@ -21,12 +21,13 @@ Added add_rig_command(Commands& commands, CLI::App& group, const std::string& na
                       const std::vector<std::string>& examples) {
   auto [app, options] = commands.add<RigOptions>(name, summary, run, &group);
   if (name != "find") add_bench_options(app, options.bench);
-  if (name != "stop") add_json(app, options.json);
+  add_json(app, options.json);
   add_examples(app, examples);
   return {app, options};
 }
 
 void add_motion_command(const Added& added) {
+  add_dry_run(added.app, added.options.dry_run);
   added.app.add_flag("--yes", added.options.yes, "Agree to the motion beforehand");
   added.app.footer(added.app.get_footer() + "\n\n" + kSafetyWords);
 }

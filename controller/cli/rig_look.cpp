@@ -162,10 +162,17 @@ Result<void> run_rig_show(const RigOptions& options, Console& console) {
 namespace {
 
 // Another program may hold the port: then it is asked to stop, as by Ctrl-C.
-Result<void> stop_holder(const std::string& port, const Error& taken, Console& console) {
+Result<void> stop_holder(const std::string& port, const Error& taken, const RigOptions& options,
+                         Console& console) {
   const std::optional<host::PortHolder> holder = host::holder_of_port(port);
   if (!holder || holder->name != "springwright" || kill(holder->process, SIGINT) != 0) return taken;
-  fmt::print(console.out, "Process {} drives the rig and was told to stop it.\n", holder->process);
+  const std::string text =
+      fmt::format("Process {} drives the rig and was told to stop it.", holder->process);
+  if (options.json) {
+    console.out << protocol::json_text({{"stopped", true}, {"text", text}});
+  } else {
+    fmt::print(console.out, "{}\n", text);
+  }
   return {};
 }
 
@@ -177,12 +184,17 @@ Result<void> run_rig_stop(const RigOptions& options, Console& console) {
   Result<RigConnection> connection = RigConnection::connect(setup->rig, {});
   if (!connection) {
     if (connection.error().code != Errc::port_taken) return connection.error();
-    return stop_holder(setup->rig, connection.error(), console);
+    return stop_holder(setup->rig, connection.error(), options, console);
   }
   // Hello ends whatever ran, at once.
   const Result<void> open = connection->session().open();
   if (!open) return open.error();
-  fmt::print(console.out, "The rig stands still; its position is unknown until it is homed.\n");
+  const std::string text = "The rig stands still; its position is unknown until it is homed.";
+  if (options.json) {
+    console.out << protocol::json_text({{"stopped", true}, {"text", text}});
+  } else {
+    fmt::print(console.out, "{}\n", text);
+  }
   return {};
 }
 

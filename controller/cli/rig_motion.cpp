@@ -40,11 +40,36 @@ Result<void> agree(const RigOptions& options, const char* question, host::StopSo
   return {};
 }
 
+// What the rig would keep to, and what would be asked first.
+void tell_motion(const RigOptions& options, const BenchSetup& setup, const char* question,
+                 Console& console) {
+  const host::PressLimits limits = hand_limits(setup);
+  if (options.json) {
+    console.out << protocol::json_text({{"dry_run", true},
+                                        {"rig", setup.rig},
+                                        {"question", question},
+                                        {"force_low_N", limits.force_low_N},
+                                        {"force_high_N", limits.force_high_N},
+                                        {"travel_limit_mm", limits.carriage_high_m * 1e3}});
+    return;
+  }
+  fmt::print(console.out,
+             "Nothing is done. At {} this would ask:\n  {}\nand then move within {:.0f} to {:.0f} "
+             "N and up "
+             "to {:.0f} mm.\n",
+             setup.rig, question, limits.force_low_N, limits.force_high_N,
+             limits.carriage_high_m * 1e3);
+}
+
 // Connects, asks, prepares, and does it.
 Result<void> run_motion(const RigOptions& options, Console& console, const char* question,
                         Motion motion) {
   const Result<BenchSetup> setup = load_bench_setup(options.bench);
   if (!setup) return setup.error();
+  if (options.dry_run) {
+    tell_motion(options, *setup, question, console);
+    return {};
+  }
   Result<RigConnection> connection = RigConnection::connect(setup->rig, {});
   if (!connection) return connection.error();
   CommandStop stop(console);

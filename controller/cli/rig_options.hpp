@@ -12,6 +12,7 @@ namespace controller::cli {
 struct RigOptions {
   BenchOptions bench;
   bool yes = false;
+  bool dry_run = false;
   bool json = false;
   bool ask = false;                    // find
   int readings = 80;                   // show

@@ -2,6 +2,7 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
+#include <cmath>
 #include <filesystem>
 
 #include "controller/cli/bench_setup.hpp"
@@ -95,6 +96,53 @@ Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup&
   return outcome;
 }
 
+// What a sweep would do, from the check list to the record.
+void tell_plan(const host::SweepPlan& plan, const BenchSetup& setup, bool json, Console& console) {
+  const double duration_s = host::planned_s(plan, setup.bench.acceleration_m_s2);
+  const std::vector<std::string> items =
+      host::check_list(plan.metadata.fork, plan.metadata.setting);
+  if (json) {
+    protocol::Json parts = protocol::Json::array();
+    for (const protocol::SweepPart& part : host::parts_of(plan)) {
+      parts.push_back({{"speed_mm_s", part.speed_m_s * 1e3},
+                       {"cycles", part.cycles},
+                       {"stops", part.stops},
+                       {"dwell_s", part.dwell_s}});
+    }
+    console.out << protocol::json_text({{"dry_run", true},
+                                        {"rig", setup.rig},
+                                        {"record", plan.path.string()},
+                                        {"fork", plan.metadata.fork.name},
+                                        {"check_list", items},
+                                        {"to_mm", plan.to_m * 1e3},
+                                        {"force_limit_N", plan.force_max_N},
+                                        {"rest_s", plan.settle_s},
+                                        {"conditioning_cycles", plan.conditioning_cycles},
+                                        {"parts", parts},
+                                        {"duration_s", duration_s}});
+    return;
+  }
+  fmt::print(console.out, "Nothing is done. At {} a sweep would ask:\n", setup.rig);
+  for (const std::string& item : items) fmt::print(console.out, "  {}\n", item);
+  fmt::print(
+      console.out,
+      "go home, look for the top-out of {}, rest for {:.0f} s, and press it to {:.0f} mm, never "
+      "beyond {:.0f} N:\n  {} conditioning cycle{}\n",
+      plan.metadata.fork.name, plan.settle_s, plan.to_m * 1e3, plan.force_max_N,
+      plan.conditioning_cycles, plan.conditioning_cycles == 1 ? "" : "s");
+  for (const protocol::SweepPart& part : host::parts_of(plan)) {
+    fmt::print(console.out, "  {} measuring cycle{} at {:.3g} mm/s", part.cycles,
+               part.cycles == 1 ? "" : "s", part.speed_m_s * 1e3);
+    if (part.dwell_s > 0.0) {
+      fmt::print(console.out, ", with rests of {:.0f} s at {} places of each stroke", part.dwell_s,
+                 part.stops);
+    }
+    fmt::print(console.out, "\n");
+  }
+  fmt::print(console.out, "It would take about {:.0f} min and write {}.\n",
+             std::ceil(duration_s / 60.0), plan.path.string());
+}
+
 Result<virtual_rig::VirtualRigOptions> virtual_options(const SweepOptions& options,
                                                        const protocol::Setting& setting) {
   virtual_rig::VirtualRigOptions rig;
@@ -134,6 +182,10 @@ Result<void> run_sweep(const SweepOptions& said, Console& console) {
   if (!sound) return sound.error();
   const Result<virtual_rig::VirtualRigOptions> pumped = virtual_options(options, *setting);
   if (!pumped) return pumped.error();
+  if (options.dry_run) {
+    tell_plan(plan, *setup, options.json, console);
+    return {};
+  }
   // Before the check list: nobody likes to go through it for a port that is not there. Nothing is
   // said to the rig yet.
   Result<RigConnection> connection = RigConnection::connect(setup->rig, *pumped);

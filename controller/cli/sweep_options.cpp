@@ -164,6 +164,7 @@ void add_sweep_options(CLI::App& app, SweepOptions& options) {
   add_condition_options(app, options);
   app.add_flag("--again", options.again,
                "Repeat the last sweep of this folder; what is said besides wins");
+  add_dry_run(app, options.dry_run);
   app.add_flag("--yes", options.yes, "Say yes to the check list and to every question");
   app.add_option("--out", options.out,
                  "The record to write, never overwritten [sweeps/NAME-NNN.csv of the workshop "

@@ -35,6 +35,7 @@ struct SweepOptions {
   std::string virtual_faults;
   bool again = false;
   bool yes = false;
+  bool dry_run = false;
   bool json = false;
 };
 

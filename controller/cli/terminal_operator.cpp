@@ -11,7 +11,8 @@ namespace controller::cli {
 using host::Answer;
 
 bool TerminalOperator::is_present(const Console& console) {
-  return console.correspondent != nullptr || isatty(STDIN_FILENO) == 1;
+  if (console.correspondent != nullptr) return true;
+  return !console.is_quiet && isatty(STDIN_FILENO) == 1;
 }
 
 void TerminalOperator::ask(const std::string& what) {

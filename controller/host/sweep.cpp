@@ -177,20 +177,21 @@ Result<void> Sweep::arm() {
 
 Result<void> Sweep::rest_at_start() {
   enter("settling");
-  meter_.begin(planned_s(), press_.session().device_time_us(), press_.session().now());
+  meter_.begin(planned_s(plan_, press_.settings().acceleration_m_s2),
+               press_.session().device_time_us(), press_.session().now());
   const Result<void> moved = press_.move_to(start_steps_, parts_of(plan_).front().speed_m_s);
   if (!moved) return moved;
   return press_.rest(plan_.settle_s);
 }
 
-double Sweep::planned_s() const {
+double planned_s(const SweepPlan& plan, double acceleration_m_s2) {
   const auto cycle_s = [&](const protocol::SweepPart& part, bool rests) {
-    const double start_s = part.speed_m_s / press_.settings().acceleration_m_s2;
+    const double start_s = part.speed_m_s / acceleration_m_s2;
     const double rest_s = rests ? part.dwell_s * (part.stops + 1) : 0.0;
-    return 2.0 * (plan_.to_m / part.speed_m_s + start_s * (rests ? part.stops + 1 : 1) + rest_s);
+    return 2.0 * (plan.to_m / part.speed_m_s + start_s * (rests ? part.stops + 1 : 1) + rest_s);
   };
-  const std::vector<protocol::SweepPart> parts = parts_of(plan_);
-  double out_s = plan_.settle_s + cycle_s(parts.front(), false) * plan_.conditioning_cycles;
+  const std::vector<protocol::SweepPart> parts = parts_of(plan);
+  double out_s = plan.settle_s + cycle_s(parts.front(), false) * plan.conditioning_cycles;
   for (const protocol::SweepPart& part : parts) out_s += cycle_s(part, true) * part.cycles;
   return out_s;
 }

@@ -41,6 +41,9 @@ struct SweepPlan {
 // The parts of a plan, one at least.
 std::vector<protocol::SweepPart> parts_of(const SweepPlan& plan);
 
+// From the rest before the first stroke to the end of the last, without stops for a person.
+double planned_s(const SweepPlan& plan, double acceleration_m_s2);
+
 // Null: nobody.
 struct SweepHooks {
   SweepObserver* observer = nullptr;
@@ -89,7 +92,6 @@ class Sweep {
   protocol::Result<void> zero_again();
   protocol::Error lost_steps(int32_t steps);
   void fill_in(protocol::Metadata& metadata) const;
-  double planned_s() const;
   void enter(const std::string& step);
   protocol::Error interrupted(const protocol::Error& error);
 

@@ -208,6 +208,7 @@ std::string report_json(const Report& report) {
                         {"content", std::move(blocks)}});
   }
   const nlohmann::json json = {
+      {"format", "springwright-report"}, {"format_version", 1},
       {"title", one_line(report.title)}, {"subtitle", one_line(report.subtitle)},
       {"summary", std::move(summary)},   {"cautions", std::move(cautions)},
       {"sections", std::move(sections)}, {"colophon", one_line(report.colophon)}};

@@ -23,17 +23,32 @@ export class Bench {
     else execFileSync(program, ["init", bench.folder]);
     cpSync(join(source, "controller/virtual_rig/forks"), join(bench.folder, "virtual"), { recursive: true });
     cpSync(join(source, "controller/virtual_rig/forks/caliper"), join(bench.folder, "forks"), { recursive: true });
-    bench.faults = faults;
+    bench.args = ["--rig", "virtual:virtual/larch_160.toml", ...(faults ? ["--virtual-faults", faults] : [])];
     await bench.start();
-    bench.browser = await chromium.launch({ executablePath: chromiumPath(), args: ["--no-sandbox", "--disable-gpu"] });
-    bench.page = await bench.newPage();
+    await bench.look();
     return bench;
   }
 
+  // With a rig that somebody else serves.
+  static async openAt(folder, args) {
+    const bench = new Bench();
+    bench.parent = folder;
+    bench.folder = join(folder, "workshop");
+    execFileSync(program, ["init", bench.folder]);
+    cpSync(join(source, "controller/virtual_rig/forks/caliper"), join(bench.folder, "forks"), { recursive: true });
+    bench.args = args;
+    await bench.start();
+    await bench.look();
+    return bench;
+  }
+
+  async look() {
+    this.browser = await chromium.launch({ executablePath: chromiumPath(), args: ["--no-sandbox", "--disable-gpu"] });
+    this.page = await this.newPage();
+  }
+
   async start(port = 0) {
-    const more = this.faults ? ["--virtual-faults", this.faults] : [];
-    this.server = spawn(program, ["panel", "--rig", "virtual:virtual/larch_160.toml", "--port", String(port), ...more],
-      { cwd: this.folder });
+    this.server = spawn(program, ["panel", ...this.args, "--port", String(port)], { cwd: this.folder });
     this.said = "";
     this.server.stderr.on("data", (data) => { this.said += data; });
     this.address = await new Promise((good, bad) => {

@@ -13,8 +13,8 @@ const POINTS_MAX = 4000;
 // The points of one loop, however many come: every second one goes where there are too many.
 export class LoopPoints {
   points: Point[] = [];
+  seen = 0;
   private everyNth = 1;
-  private seen = 0;
 
   clear(): void {
     this.points = [];
@@ -83,6 +83,7 @@ export class Loop {
     }
     canvas.dataset.axisEnd = String(this.chart.scales.x?.max ?? 0);
     canvas.dataset.points = String(travels.length);
+    canvas.dataset.seen = String(this.loop.seen);
     canvas.dataset.redraws = String(Number(canvas.dataset.redraws ?? 0) + 1);
   }
 }
