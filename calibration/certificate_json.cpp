@@ -14,8 +14,10 @@ using protocol::Result;
 
 namespace {
 
-constexpr std::string_view kFormat = "springwright calibration";
-constexpr int kVersion = 1;
+constexpr std::string_view kFormat = "springwright-calibration";
+constexpr int kVersion = 2;
+// Of version 1, which had other names for the two keys and was otherwise the same.
+constexpr std::string_view kFirstFormat = "springwright calibration";
 constexpr int64_t kCountMax = 1'000'000;
 
 Json lack_of_fit_json(const LackOfFit& lack) {
@@ -245,12 +247,22 @@ void read_readings(JsonFields& fields, std::vector<Reading>& readings) {
   if (readings.size() < 2) fields.fail(Errc::input_malformed, "readings", "must be two or more");
 }
 
+Result<void> read_version(JsonFields& fields, const Json& certificate, const std::string& name) {
+  const bool is_first = certificate.is_object() && certificate.contains("version");
+  fields.word("format", {is_first ? kFirstFormat : kFormat});
+  const int64_t version = fields.integer(is_first ? "version" : "format_version", 1, kCountMax);
+  if (version <= (is_first ? 1 : kVersion)) return {};
+  return Error{Errc::input_malformed,
+               fmt::format("{}: written by a newer Springwright (versions up to {} are known).",
+                           name, kVersion)};
+}
+
 }  // namespace
 
 Json content_json(const Calibration& calibration) {
   Json json;
   json["format"] = kFormat;
-  json["version"] = kVersion;
+  json["format_version"] = kVersion;
   json["kind"] = kind_name(calibration.kind);
   json["particulars"] = particulars_json(calibration.particulars);
   json["conditions"] = Json::object();
@@ -292,11 +304,8 @@ Result<Calibration> calibration_from_json(const Json& certificate, const std::st
   Calibration calibration;
   JsonFields fields(certificate, name);
   calibration.id = fields.text("id");
-  fields.word("format", {kFormat});
-  if (fields.integer("version", 1, kCountMax) != kVersion) {
-    return Error{
-        Errc::input_malformed,
-        fmt::format("{}: written by a newer Springwright (version {} is known).", name, kVersion)};
+  if (const Result<void> known = read_version(fields, certificate, name); !known) {
+    return known.error();
   }
   const std::vector<std::string_view> kinds = {"force", "travel", "frame"};
   calibration.kind = find_kind(kinds[fields.word("kind", kinds)]).value();

@@ -268,8 +268,9 @@ TEST_CASE("certificate: what is not a certificate is refused with the reason",
   };
   const Edit edit = GENERATE(values<Edit>({
       {"{", "[", Errc::input_malformed, "cell.json"},
-      {"\"version\": 1", "\"version\": 2", Errc::input_malformed, "newer Springwright"},
-      {"springwright calibration", "something else", Errc::input_malformed, "format"},
+      {"\"format_version\": 2", "\"format_version\": 3", Errc::input_malformed,
+       "newer Springwright"},
+      {"springwright-calibration", "something else", Errc::input_malformed, "format"},
       {"\"kind\": \"force\"", "\"kind\": \"torque\"", Errc::input_malformed, "kind"},
       {"\"rig\"", "\"bench\"", Errc::input_malformed, "rig"},
       {"\"remarks\"", "\"comments\"", Errc::input_malformed, "remarks"},
@@ -285,6 +286,37 @@ TEST_CASE("certificate: what is not a certificate is refused with the reason",
   REQUIRE_FALSE(refused);
   CHECK(refused.error().code == edit.code);
   CHECK_THAT(refused.error().message, Contains(edit.says));
+}
+
+// Kept as version 1 wrote it.
+TEST_CASE("certificate: one of the format before is read, and guarded by its own id",
+          "[calibration][fault]") {
+  const fs::path old =
+      fs::path(SPRINGWRIGHT_SOURCE_DIR) / "tests/calibration/formats/force-version-1.json";
+  const auto loaded = calibration::load_certificate(old, kToday);
+  REQUIRE(loaded);
+  CHECK(loaded->calibration.id ==
+        "891a48b6e1b19dd04a0d24677d4fa78e0682e7fea678ab0253150b984d34acc0");
+  calibration::ReadingSet set;
+  set.readings = loaded->calibration.readings;
+  set.conditions = loaded->calibration.conditions;
+  set.particulars = loaded->calibration.particulars;
+  const Calibration now = make_calibration(set).value();
+  REQUIRE(now.coefficients.size() == loaded->calibration.coefficients.size());
+  for (size_t i = 0; i < now.coefficients.size(); ++i) {
+    CHECK_THAT(loaded->calibration.coefficients[i], WithinRel(now.coefficients[i], 1e-12));
+  }
+  std::ifstream file(old);
+  std::ostringstream text;
+  text << file.rdbuf();
+  CHECK(parse_certificate(text.str(), "cell.json", kToday));
+  for (const auto& [from, to] :
+       {std::pair("\"version\": 1", "\"version\": 2"),
+        std::pair("virtual load cell", "another load cell"),
+        std::pair("springwright calibration", "springwright-calibration")}) {
+    CAPTURE(from);
+    CHECK_FALSE(parse_certificate(replaced(text.str(), from, to), "cell.json", kToday));
+  }
 }
 
 TEST_CASE("certificate: a missing file is said to be missing", "[calibration][fault]") {
