@@ -83,7 +83,7 @@ void answer(const AdviseOptions& options, const NextSweep& next, Console& consol
 }
 
 Result<void> run_advise(const AdviseOptions& options, Console& console) {
-  const Result<std::vector<protocol::SweepRecord>> records = load_records(options.records);
+  const Result<std::vector<protocol::SweepRecord>> records = load_records(options.records, console);
   if (!records) return records.error();
   const bool air = protocol::has_air_spring(records->front().metadata.fork.kind);
   const std::string usual = air ? "positive_volume" : "coil_rate";

@@ -43,10 +43,18 @@ Result<void> check_instrument(const Calibration& certificate, const fs::path& pa
   return {};
 }
 
+Error missing_advice(Error error, Kind kind) {
+  if (error.code != Errc::input_missing) return error;
+  error.message +=
+      fmt::format(" Make it by \"springwright calibrate {}\", or take its line out of bench.toml.",
+                  calibration::kind_name(kind));
+  return error;
+}
+
 Result<std::optional<Calibration>> load(const fs::path& path, Kind kind, BenchSetup& setup) {
   if (path.empty()) return std::optional<Calibration>();
   Result<calibration::LoadedCertificate> loaded = calibration::load_certificate(path, today());
-  if (!loaded) return loaded.error();
+  if (!loaded) return missing_advice(loaded.error(), kind);
   if (loaded->calibration.kind != kind) {
     return Error{Errc::calibration_unusable,
                  fmt::format("'{}' is a {} calibration; a {} calibration is needed here.",
@@ -112,6 +120,10 @@ Result<BenchSetup> load_bench_setup(const BenchOptions& options) {
     return Error{Errc::usage,
                  "Which rig? Give --rig PORT or --rig virtual:FILE, or name it in bench.toml "
                  "([rig] port). \"springwright rig find\" lists the ports."};
+  }
+  if (options.without_certificates) {
+    setup.instruments = host::make_instruments(setup.bench, nullptr, nullptr, nullptr);
+    return setup;
   }
   Result<std::optional<Calibration>> force = load(
       chosen(options.force_calibration, setup.bench.force_calibration, setup), Kind::force, setup);

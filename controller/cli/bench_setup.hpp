@@ -21,6 +21,7 @@ struct BenchOptions {
   std::string force_calibration;
   std::string travel_calibration;
   std::string frame_calibration;
+  bool without_certificates = false;  // what they say is being found out
 };
 
 // --rig and the three certificates.

@@ -259,7 +259,9 @@ Result<void> run_check(const CheckOptions& said, Console& console) {
 void add_calibrate_check(Commands& commands, CLI::App& group) {
   auto [app, options] = commands.add<CheckOptions>(
       "check", "Compare one known load with a certificate.", run_check, &group);
-  app.add_option("certificate", options.certificate, "The force certificate")->required();
+  app.add_option("certificate", options.certificate, "The force certificate")
+      ->required()
+      ->type_name("CERT.json");
   add_mass_or_force(app, "--load", options.load, "The known load, as a force or a mass")
       .required()
       ->type_name("\"N N\"");

@@ -139,12 +139,10 @@ Result<BenchSetup> bench_for(const CalibrateOptions& options, Kind kind) {
   bench.rig = options.particulars.rig_id;
   bench.force_calibration = options.guided.force_calibration;
   bench.travel_calibration = options.guided.travel_calibration;
+  // Newtons are what is being found out here: nominal ones will do until then.
+  bench.without_certificates = kind != Kind::frame;
   Result<BenchSetup> setup = load_bench_setup(bench);
-  if (!setup || kind != Kind::frame) {
-    // Newtons are what is being found out here: nominal ones will do until then.
-    if (setup) setup->instruments = host::make_instruments(setup->bench, nullptr, nullptr, nullptr);
-    return setup;
-  }
+  if (!setup || kind != Kind::frame) return setup;
   if (setup->instruments.force_is_calibrated && setup->instruments.travel_is_calibrated) {
     return setup;
   }

@@ -60,7 +60,9 @@ Result<void> run_show(const ShowOptions& options, Console& console) {
 void add_calibrate_show(Commands& commands, CLI::App& group) {
   auto [app, options] = commands.add<ShowOptions>(
       "show", "A certificate in words, and as a page to print.", run_show, &group);
-  app.add_option("certificate", options.certificate, "The certificate")->required();
+  app.add_option("certificate", options.certificate, "The certificate")
+      ->required()
+      ->type_name("CERT.json");
   app.add_option("--html", options.html, "The page to write; never overwritten")
       ->type_name("FILE.html");
   add_json(app, options.json);

@@ -3,9 +3,11 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
+#include <chrono>
 
 #include "controller/cli/exit_codes.hpp"
 #include "controller/cli/usage_error.hpp"
+#include "controller/cli/workshop.hpp"
 
 namespace controller::cli {
 
@@ -34,7 +36,15 @@ Result<void> Commands::run_chosen(Console& console) {
   std::ostream nowhere(nullptr);
   Console hushed{console.out, nowhere, false, false, console.correspondent, true};
   for (const auto& command : commands_) {
-    if (command->app->parsed()) return command->run(quiet_ ? hushed : console);
+    if (!command->app->parsed()) continue;
+    if (const auto workshop = find_workshop(".")) {
+      detail(console, fmt::format("In the workshop {}.", workshop->string()));
+    }
+    const auto begin = std::chrono::steady_clock::now();
+    Result<void> done = command->run(quiet_ ? hushed : console);
+    const std::chrono::duration<double> taken_s = std::chrono::steady_clock::now() - begin;
+    detail(console, fmt::format("It took {:.2f} s.", taken_s.count()));
+    return done;
   }
   const std::vector<CLI::App*> groups = root_.get_subcommands();
   const CLI::App& asked = groups.empty() ? root_ : *groups.front();

@@ -110,7 +110,7 @@ Result<void> run_fit(const FitOptions& options, Console& console) {
                  fmt::format("{} exists already; nothing is overwritten, choose another name.",
                              options.out)};
   }
-  const Result<std::vector<protocol::SweepRecord>> records = load_records(options.records);
+  const Result<std::vector<protocol::SweepRecord>> records = load_records(options.records, console);
   if (!records) return records.error();
   if (console.err_is_terminal) {
     fmt::print(console.err, "Fitting {} sweeps from many starting points ...\n", records->size());

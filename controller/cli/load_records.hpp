@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "controller/cli/commands.hpp"
 #include "protocol/record/sweep_record.hpp"
 #include "protocol/result.hpp"
 
@@ -11,6 +12,6 @@ namespace controller::cli {
 
 // ERRORS: those of the first that cannot be read.
 protocol::Result<std::vector<protocol::SweepRecord>> load_records(
-    const std::vector<std::string>& paths);
+    const std::vector<std::string>& paths, Console& console);
 
 }  // namespace controller::cli

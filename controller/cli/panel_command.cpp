@@ -71,6 +71,7 @@ Result<void> run_panel(const PanelOptions& options, Console& console) {
   if (!faults) return faults.error();
   const std::filesystem::path here = std::filesystem::current_path();
   const std::filesystem::path workshop = find_workshop(here).value_or(here);
+  host::InterruptKey key;
   Publisher publisher;
   PanelServices services(workshop, options.bench, *faults,
                          [&publisher](panel::Feed feed, const protocol::Json& told) {
@@ -93,7 +94,6 @@ Result<void> run_panel(const PanelOptions& options, Console& console) {
              "Open this address in a browser on this computer; whoever has it can move the rig. "
              "Ctrl-C ends.\n");
   if (options.open) open_browser(server->address());
-  host::InterruptKey key;
   key.wait();
   services.stop();
   publisher.set(nullptr);

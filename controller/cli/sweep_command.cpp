@@ -69,6 +69,8 @@ Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup&
                                     const std::optional<Enough>& enough, Console& console) {
   const Result<void> open = connection.session().open();
   if (!open) return open.error();
+  detail(console, fmt::format("Rig {} at {}.", connection.session().rig_id(),
+                              connection.session().link().name()));
   const Result<void> scaled = check_scale(setup);
   if (!scaled) return scaled.error();
   host::PressSettings settings;
@@ -93,6 +95,9 @@ Result<host::SweepOutcome> sweep_on(RigConnection& connection, const BenchSetup&
   host::Sweep sweep(press, files, plan, person, checked, hooks);
   Result<host::SweepOutcome> outcome = sweep.run();
   if (outcome && running) running->finish();
+  const protocol::LineCounters line = connection.session().counters();
+  detail(console, fmt::format("On the line: {} frames, {} bad, {} bytes skipped.", line.frames,
+                              line.bad_frames, line.resync_bytes));
   return outcome;
 }
 

@@ -11,7 +11,6 @@
 namespace fitting {
 namespace {
 
-
 double standard_uncertainty_N(const Side& side, Eigen::Index row) {
   double variance = side.own_covariance_N2(row, row);
   for (const auto& shared : side.shared) variance += shared.force_N[row] * shared.force_N[row];

@@ -11,7 +11,6 @@
 namespace fitting {
 namespace {
 
-
 // A rate over the travel in which the difference is judged; nearer the ends a slope has too few
 // points on one side.
 struct Shown {

@@ -26,7 +26,7 @@ struct CsvImportOptions {
   std::optional<CsvColumn> travel;
   std::optional<CsvColumn> force;
   std::optional<CsvColumn> time;
-  bool without_time = false;  // pass a time column over
+  bool without_time = false;   // pass a time column over
   bool without_force = false;  // a log of a ride: time and travel alone
   char separator = ',';
   char decimal = '.';

@@ -32,11 +32,11 @@ HeatSet make_heat_joint() {
   }
   out.map.given = law_samples::fork();
   out.map.sweeps = static_cast<int>(out.records.size());
-  // Nearer than the quasi-static start: from 30 % off every solver here finds a false minimum, which
-  // is what many starts are for.
+  // Nearer than the quasi-static start: from 30 % off every solver here finds a false minimum,
+  // which is what many starts are for.
   const std::pair<LawIndex, double> free[] = {
-      {kPositiveVolume, 1.1}, {kNegativeVolume, 0.9},   {kPreload, 1.3},
-      {kFriction, 0.8},       {kPreslidingTravel, 1.2}, {kThermalTime, 1.2},
+      {kPositiveVolume, 1.1},     {kNegativeVolume, 0.9},   {kPreload, 1.3},
+      {kFriction, 0.8},           {kPreslidingTravel, 1.2}, {kThermalTime, 1.2},
       {kNegativeThermalTime, 0.8}};
   out.start.resize(static_cast<Eigen::Index>(std::size(free)));
   int at = 0;
