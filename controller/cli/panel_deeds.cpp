@@ -88,14 +88,25 @@ Result<void> PanelBench::do_home() {
   return {};
 }
 
-// In the short ways that the rig grants, one after the other. Letting go is how it ends.
+// In the short ways that the rig grants, one after the other. Letting go is how it ends. A virtual
+// rig's time runs as fast as it can; under a person's hand it keeps to ours.
 Result<void> PanelBench::do_jog(int toward) {
   if (const Result<void> ready = ready_press(); !ready) return ready;
   const Result<void> limited = press_->set_limits(hand_limits(setup_));
   if (!limited) return limited;
   press_->set_listener(this);
   Result<void> moved;
-  while (moved && !stop_.is_let_go()) moved = press_->jog(toward * protocol::wire::kJogStepsMax);
+  constexpr std::chrono::milliseconds kPiece{50};
+  constexpr int32_t kPieceSteps = protocol::wire::kJogSpeedMaxStepsPerS * kPiece.count() / 1000;
+  const bool is_virtual = connection_->is_virtual();
+  auto due = PageStop::Clock::now();
+  while (moved && !stop_.is_let_go()) {
+    moved = press_->jog(toward * (is_virtual ? kPieceSteps : protocol::wire::kJogStepsMax));
+    due += kPiece;
+    if (moved && is_virtual) {
+      moved = press_->wait_until([&] { return PageStop::Clock::now() >= due; });
+    }
+  }
   press_->set_listener(nullptr);
   if (moved || stop_.is_raised() || moved.error().code != Errc::stopped_by_operator) return moved;
   return {};
