@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "controller/cli/model_file.hpp"
 #include "protocol/record/file_system.hpp"
 #include "protocol/record/metadata_json.hpp"
 #include "protocol/record/record_reader.hpp"
@@ -17,8 +18,6 @@ using protocol::Metadata;
 using protocol::Result;
 
 namespace {
-
-constexpr size_t kModelBytesMax = size_t{64} << 20;
 
 // Files below the folder with one of the endings, by name.
 std::vector<fs::path> files_below(const fs::path& folder, const std::string& ending) {

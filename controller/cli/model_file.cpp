@@ -6,8 +6,7 @@
 namespace controller::cli {
 
 protocol::Result<fitting::FittedModel> load_model(const std::filesystem::path& path) {
-  constexpr std::size_t kBytesMax = std::size_t{64} << 20;
-  const protocol::Result<std::string> text = protocol::read_text_file(path, kBytesMax);
+  const protocol::Result<std::string> text = protocol::read_text_file(path, kModelBytesMax);
   if (!text) return text.error();
   return fitting::parse_model(*text, path.string());
 }

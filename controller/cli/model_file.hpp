@@ -7,6 +7,8 @@
 
 namespace controller::cli {
 
+inline constexpr std::size_t kModelBytesMax = std::size_t{64} << 20;
+
 // ERRORS: input_missing, input_malformed, input_unknown_key.
 protocol::Result<fitting::FittedModel> load_model(const std::filesystem::path& path);
 

@@ -90,48 +90,48 @@ Result<Json> PanelServices::put_on_desk(const std::string& what, const Json& how
 }
 
 Result<Json> PanelServices::forks() const {
-  Json list = Json::array();
-  std::error_code code;
-  for (const auto& entry : fs::directory_iterator(workshop_ / "forks", code)) {
-    if (entry.path().extension() != ".toml") continue;
-    const Result<protocol::Fork> fork = protocol::load_fork(entry.path());
-    Json item = {{"file", entry.path().filename().string()}};
-    if (fork) {
-      item["name"] = fork->name;
-      item["travel_mm"] = fork->travel_m * 1e3;
-      item["has_air_spring"] = protocol::has_air_spring(fork->kind);
-      item["maximum_pressure_psi"] = protocol::in_unit(fork->maximum_pressure_Pa, "psi");
-    } else {
+  return listed("forks", ".toml", [](const fs::path& path, Json& item) {
+    const Result<protocol::Fork> fork = protocol::load_fork(path);
+    if (!fork) {
       item["error"] = fork.error().message;
+      return;
     }
-    list.push_back(std::move(item));
-  }
-  std::sort(list.begin(), list.end(),
-            [](const Json& a, const Json& b) { return a["file"] < b["file"]; });
-  return Json{{"forks", std::move(list)}};
+    item["name"] = fork->name;
+    item["travel_mm"] = fork->travel_m * 1e3;
+    item["has_air_spring"] = protocol::has_air_spring(fork->kind);
+    item["maximum_pressure_psi"] = protocol::in_unit(fork->maximum_pressure_Pa, "psi");
+  });
 }
 
 Result<Json> PanelServices::certificates() const {
+  return listed("calibrations", ".json", [](const fs::path& path, Json& item) {
+    const auto loaded = calibration::load_certificate(path, today());
+    if (!loaded) {
+      item["error"] = loaded.error().message;
+      return;
+    }
+    const calibration::Particulars& of = loaded->calibration.particulars;
+    item["kind"] = calibration::kind_name(loaded->calibration.kind);
+    item["date"] = of.date;
+    item["valid_until"] = of.valid_until;
+    item["warnings"] = loaded->warnings;
+  });
+}
+
+// {FOLDER: [{"file", and what `describe` adds}, ...]} by name.
+Json PanelServices::listed(const std::string& folder, const std::string& ending,
+                           void (*describe)(const fs::path& path, Json& item)) const {
   Json list = Json::array();
   std::error_code code;
-  for (const auto& entry : fs::directory_iterator(workshop_ / "calibrations", code)) {
-    if (entry.path().extension() != ".json") continue;
-    const auto loaded = calibration::load_certificate(entry.path(), today());
+  for (const auto& entry : fs::directory_iterator(workshop_ / folder, code)) {
+    if (entry.path().extension() != ending) continue;
     Json item = {{"file", entry.path().filename().string()}};
-    if (loaded) {
-      const calibration::Particulars& of = loaded->calibration.particulars;
-      item["kind"] = calibration::kind_name(loaded->calibration.kind);
-      item["date"] = of.date;
-      item["valid_until"] = of.valid_until;
-      item["warnings"] = loaded->warnings;
-    } else {
-      item["error"] = loaded.error().message;
-    }
+    describe(entry.path(), item);
     list.push_back(std::move(item));
   }
   std::sort(list.begin(), list.end(),
             [](const Json& a, const Json& b) { return a["file"] < b["file"]; });
-  return Json{{"certificates", std::move(list)}};
+  return Json{{folder, std::move(list)}};
 }
 
 Result<Json> PanelServices::record(const Json& how) const {

@@ -40,6 +40,9 @@ class PanelServices final : public panel::Services {
   protocol::Result<protocol::Json> put_on_desk(const std::string& what, const protocol::Json& how);
   protocol::Result<protocol::Json> forks() const;
   protocol::Result<protocol::Json> certificates() const;
+  protocol::Json listed(const std::string& folder, const std::string& ending,
+                        void (*describe)(const std::filesystem::path& path,
+                                         protocol::Json& item)) const;
   protocol::Result<protocol::Json> record(const protocol::Json& how) const;
   protocol::Result<void> connect(const protocol::Json& how);
   protocol::Result<void> jog(const protocol::Json& how);

@@ -198,7 +198,7 @@ TEST_CASE("page bench: a conversation is had line by line, and the page's own ri
   CHECK(bench.state()["connected"] == true);
   CHECK(bench.state()["homed"] == false);
   const Json list = *bench.services->look_up("certificates", Json::object());
-  CHECK(list["certificates"][0]["kind"] == "force");
+  CHECK(list["calibrations"][0]["kind"] == "force");
   // What is wrong is said in the conversation, and by its exit code.
   REQUIRE(bench.act("calibrate_force", {{"loads", "0, 20 kg"}, {"name", "short"}}));
   REQUIRE(bench.rests());

@@ -25,7 +25,7 @@ const KINDS: Record<string, { label: string; loads: string; hint: string; series
 const valueOf = (id: string) => find<HTMLInputElement>(id).value.trim();
 
 async function certificates(): Promise<Certificate[]> {
-  return (await get("/api/look_up/certificates")).certificates as Certificate[];
+  return (await get("/api/look_up/certificates")).calibrations as Certificate[];
 }
 
 function checkForm(begins: (() => void)[]): { form: HTMLElement; fill: () => void } {
