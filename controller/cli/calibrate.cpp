@@ -71,6 +71,8 @@ Result<void> run_calibrate(const CalibrateOptions& given, Console& console) {
   } else {
     fmt::print(console.out, "{}Written: {}\n", calibration_text(*made), options.out);
   }
+  suggest(console, fmt::format("name it in bench.toml, [calibrations] {} = \"{}\".",
+                               calibration::kind_name(options.kind), options.out));
   return {};
 }
 

@@ -59,6 +59,7 @@ void add_commands(Commands& commands) {
   add_plan(commands);
   add_sweep(commands);
   add_import(commands);
+  add_export(commands);
   add_list(commands);
   add_mark(commands);
   add_curve(commands);
@@ -76,6 +77,12 @@ void add_commands(Commands& commands) {
 
 void detail(Console& console, const std::string& line) {
   if (console.verbose) fmt::print(console.err, "{}\n", line);
+}
+
+void suggest(Console& console, const std::string& next) {
+  if (console.err_is_terminal || console.correspondent != nullptr) {
+    fmt::print(console.err, "Next: {}\n", next);
+  }
 }
 
 int run_command_line(int argc, const char* const* argv, Console& console) {

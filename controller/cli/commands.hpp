@@ -108,6 +108,7 @@ void add_rig(Commands& commands);
 void add_sweep(Commands& commands);
 void add_plan(Commands& commands);
 void add_import(Commands& commands);
+void add_export(Commands& commands);
 void add_list(Commands& commands);
 void add_mark(Commands& commands);
 void add_curve(Commands& commands);
@@ -127,6 +128,9 @@ void add_commands(Commands& commands);
 
 // A line for whoever asked for details.
 void detail(Console& console, const std::string& line);
+
+// What a person may want to do next; a script is not told.
+void suggest(Console& console, const std::string& next);
 
 // Reads the command line and runs what it asks for. Returns the process exit code.
 int run_command_line(int argc, const char* const* argv, Console& console);

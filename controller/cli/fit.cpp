@@ -89,9 +89,9 @@ void answer(const FitOptions& options, const FittedModel& model, Console& consol
     console.out << protocol::json_text(fitting::model_document(model));
     return;
   }
-  fmt::print(console.out, "{}: {} sweeps, {} samples, residual {:.2f} N rms, gas law {}.\n",
-             model.fork.name, options.records.size(), model.samples, model.rms_residual_N,
-             fitting::gas_law_name(model.law));
+  fmt::print(console.out, "{}: {} sweep{}, {} samples, residual {:.2f} N rms, gas law {}.\n",
+             model.fork.name, options.records.size(), options.records.size() == 1 ? "" : "s",
+             model.samples, model.rms_residual_N, fitting::gas_law_name(model.law));
   fmt::print(console.out, "Value +- total standard uncertainty:\n");
   for (const FittedParameter& parameter : model.parameters) print_parameter(parameter, console);
   print_choice(model, console);
@@ -124,7 +124,13 @@ Result<void> run_fit(const FitOptions& options, Console& console) {
   const Result<void> written = protocol::write_new_file(files, options.out, text);
   if (!written) return written.error();
   answer(options, *model, console);
-  if (model->usable) return {};
+  if (model->usable) {
+    suggest(console,
+            fmt::format("springwright predict {} --pressure ... --spacers ..., or compare it "
+                        "with another fork's model.",
+                        options.out));
+    return {};
+  }
   return Error{
       Errc::fit_not_usable,
       fmt::format("the fit is not usable: {}",

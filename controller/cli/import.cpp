@@ -97,6 +97,7 @@ Result<void> run_import(const ImportOptions& options, Console& console) {
   const Result<void> written = protocol::write_record(files, options.out, record);
   if (!written) return written.error();
   answer(options, record, console);
+  suggest(console, fmt::format("springwright curve {}", options.out));
   return {};
 }
 

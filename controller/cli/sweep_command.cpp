@@ -207,6 +207,7 @@ Result<void> run_sweep(const SweepOptions& said, Console& console) {
       sweep_on(*connection, *setup, plan, person, *checked, stop, enough_known, console);
   if (!outcome) return outcome.error();
   answer(*outcome, options.json, console);
+  suggest(console, fmt::format("springwright curve {}", outcome->path.string()));
   if (outcome->afterwards) return *outcome->afterwards;
   return {};
 }

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import xml.etree.ElementTree
 
 PROGRAM, SOURCE = str(pathlib.Path(sys.argv[1]).resolve()), pathlib.Path(sys.argv[2])
 NO_RIG = "/dev/there-is-no-such-port"
@@ -123,6 +124,21 @@ def check_standard_input(workshop):
     assert json.loads((workshop / "sweeps/by-pipe.csv-metadata.json").read_text())["springwright"]["source"] == "standard input"
 
 
+def check_spreadsheet(workshop):
+    record = workshop / "sweeps/larch-160-001.csv"
+    run("mark", record, "--remark", "a <b> & c")
+    run("export", record, "--out", "sheet.fods", cwd=workshop)
+    run("export", record, "--out", "sheet.fods", cwd=workshop, code=7)
+    table, text, office = (f"{{urn:oasis:names:tc:opendocument:xmlns:{each}:1.0}}" for each in ("table", "text", "office"))
+    rows, about = xml.etree.ElementTree.parse(workshop / "sheet.fods").getroot().iter(f"{table}table")
+    cells = [[cell.get(f"{office}value") or cell.findtext(f"{text}p") for cell in line] for line in rows.iter(f"{table}table-row")]
+    wanted = [line.split(",") for line in record.read_text().splitlines()]
+    assert cells[0] == ["stroke", "time_s", "travel_mm", "force_N"] and len(cells) == len(wanted)
+    for cell, line in zip(cells[1:], wanted[1:]):
+        assert all(abs(float(a) - float(b)) <= 1e-12 * max(1.0, abs(float(b))) for a, b in zip(cell, (line[1], line[0], line[2], line[3])))
+    assert any(cell.findtext(f"{text}p") == "a <b> & c" for cell in about.iter(f"{table}table-cell"))
+
+
 def main():
     check_every_command()
     with tempfile.TemporaryDirectory(prefix="springwright-") as temporary:
@@ -139,6 +155,7 @@ def main():
         check_volume(workshop, "calibrations/force.json")
         check_completion(workshop)
         check_standard_input(workshop)
+        check_spreadsheet(workshop)
     print("dry runs, volume, completion and standard input as a script wants them")
 
 
