@@ -20,6 +20,9 @@ async function restsWithin(ms) {
 test("connect, home, sweep and find the record, by clicking", async () => {
   await bench.operate();
   await bench.connectAndHome();
+  await bench.page.getByRole("link", { name: "Sweep" }).click();
+  await bench.page.getByLabel("Speed").press("Enter");
+  assert.equal((await bench.state()).doing, "nothing");
   await bench.beginSweep({ speed: "10 mm/s" });
   await bench.agreeUntil(async () => /^Kept as/.test(await bench.endWords()));
   assert.equal(bench.metadata().state, "complete");

@@ -3,6 +3,7 @@
 import { post } from "./api";
 import { cautionsRead } from "./cautions";
 import { attempt, element } from "./dom";
+import { whenViewLeaves } from "./state";
 
 const HOLD_MS = 100;
 
@@ -41,5 +42,9 @@ export function jogButton(label: string, toward: "compression" | "extension"): H
     made.addEventListener(end, letGo);
   }
   document.addEventListener("visibilitychange", letGo);
+  whenViewLeaves(() => {
+    letGo();
+    document.removeEventListener("visibilitychange", letGo);
+  });
   return made;
 }

@@ -73,6 +73,8 @@ export function sweepView(): HTMLElement {
       field("to", "To", "", "empty: nine tenths of the travel"),
       field("settle", "Rest before", "30 s"),
       begin);
+  // Enter in a field begins nothing that moves.
+  form.addEventListener("submit", (event) => event.preventDefault());
   attempt(() => fillForks(select, hint));
   queueMicrotask(() => {
     loop = new Loop(canvas, points);
