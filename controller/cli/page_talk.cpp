@@ -10,7 +10,6 @@ namespace {
 
 // More than anyone scrolls back, and no burden to send.
 constexpr size_t kLinesMax = 120;
-constexpr size_t kWrittenMax = 8;
 
 }  // namespace
 
@@ -20,21 +19,35 @@ void PageTalk::begin() {
     lines_.clear();
     unfinished_.clear();
     status_.clear();
-    written_.clear();
+    written_.reset();
+    is_asking_ = false;
   }
   tell_(told());
 }
 
-void PageTalk::write(const std::string& line) {
+void PageTalk::end() {
   {
     const std::lock_guard lock(mutex_);
-    if (written_.size() < kWrittenMax) written_.push_back(line);
+    status_.clear();
+    is_asking_ = false;
   }
+  tell_(told());
+}
+
+bool PageTalk::write(const std::string& line) {
+  {
+    const std::lock_guard lock(mutex_);
+    if (!is_asking_) return false;
+    is_asking_ = false;
+    written_ = line;
+  }
+  tell_(told());
+  return true;
 }
 
 Json PageTalk::told() const {
   const std::lock_guard lock(mutex_);
-  return {{"talk", {{"lines", lines_}, {"status", status_}}}};
+  return {{"talk", {{"lines", lines_}, {"status", status_}, {"asking", is_asking_}}}};
 }
 
 std::string PageTalk::last_line() const {
@@ -48,10 +61,10 @@ std::optional<std::string> PageTalk::poll_line() {
   std::optional<std::string> line;
   {
     const std::lock_guard lock(mutex_);
-    if (written_.empty()) return line;
-    line = std::move(written_.front());
-    written_.pop_front();
-    lines_.push_back("> " + *line);
+    if (!written_ && is_asking_) return line;
+    line = std::exchange(written_, std::nullopt);
+    is_asking_ = !line;
+    if (line) lines_.push_back("> " + *line);
   }
   tell_(told());
   return line;

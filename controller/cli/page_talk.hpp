@@ -16,15 +16,18 @@ namespace controller::cli {
 
 class PageTalk final : public Correspondent, private std::streambuf {
  public:
-  // tell: {"talk": {"lines", "status"}}, whenever it has changed. What is passed in must outlive
-  // it.
+  // tell: {"talk": {"lines", "status", "asking"}}, whenever it has changed. What is passed in must
+  // outlive it.
   PageTalk(PageOperator& person, PageStop& stop, std::function<void(const protocol::Json&)> tell)
       : person_(person), stop_(stop), tell_(std::move(tell)) {}
 
   // A new conversation: what was said before is gone.
   void begin();
-  // A line from the page. From any thread.
-  void write(const std::string& line);
+  // Nothing is asked any more; what was said stays to be read.
+  void end();
+  // A line from the page. From any thread. RETURNS false where none is asked for: a second click
+  // must not answer what comes next, which may move the carriage.
+  bool write(const std::string& line);
   // For a console: what is printed there stands on the page.
   std::streambuf* printed() { return this; }
 
@@ -54,7 +57,8 @@ class PageTalk final : public Correspondent, private std::streambuf {
   std::deque<std::string> lines_;
   std::string unfinished_;
   std::string status_;
-  std::deque<std::string> written_;
+  bool is_asking_ = false;
+  std::optional<std::string> written_;
 };
 
 }  // namespace controller::cli

@@ -123,6 +123,11 @@ Result<void> PanelBench::answer(int question, bool yes) {
   return Error{Errc::usage, "That question no longer stands."};
 }
 
+Result<void> PanelBench::write(const std::string& line) {
+  if (talk_.write(line)) return {};
+  return Error{Errc::usage, "The program asks for nothing now; wait for it."};
+}
+
 void PanelBench::stop() {
   stop_.raise();
 }

@@ -66,7 +66,8 @@ class PanelBench final : private host::SampleListener,
   // A command that converses. It connects to the rig by itself; afterwards the page's own
   // connection comes back.
   protocol::Result<void> converse(std::vector<std::string> words);
-  void write(const std::string& line) { talk_.write(line); }
+  // ERRORS: usage where nothing is asked.
+  protocol::Result<void> write(const std::string& line);
   // To the question with that number. ERRORS: usage where it no longer stands.
   protocol::Result<void> answer(int question, bool yes);
   // Once in order, twice at once.

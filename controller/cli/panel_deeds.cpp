@@ -152,8 +152,7 @@ Result<void> PanelBench::do_converse(const std::vector<std::string>& words) {
   std::vector<const char*> line{"springwright"};
   for (const std::string& word : words) line.push_back(word.c_str());
   const int exit = run_command_line(static_cast<int>(line.size()), line.data(), console);
-  talk_.show_status("");
-  printed.flush();
+  talk_.end();
   change([&](BenchState& state) {
     state.exit = exit;
     if (exit != 0) state.message = without_program_name(talk_.last_line());

@@ -229,8 +229,7 @@ Result<void> PanelServices::write(const Json& how) {
   JsonFields fields(how, "write");
   const std::string line = fields.text_or_empty("line");
   if (const Result<void> sound = fields.finish(); !sound) return sound;
-  bench_.write(line);
-  return {};
+  return bench_.write(line);
 }
 
 Result<void> PanelServices::converse(const std::string& what, const Json& how) {

@@ -98,14 +98,15 @@ function conversation(): { box: HTMLElement; update: () => void } {
   const lines = element("pre", { class: "talk", role: "log", tabindex: "0", "aria-label": "What the program says" });
   const write = (line: string) => attempt(() => post("/api/act/write", { line }));
   const typed = element("input", { id: "line", autocomplete: "off" });
-  const form = element("form", { class: "row" }, element("label", { for: "line" }, "Value or word"), typed,
-    element("button", {}, "Write"));
+  const send = element("button", {}, "Write");
+  const form = element("form", { class: "row" }, element("label", { for: "line" }, "Value or word"), typed, send);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     write(typed.value);
     typed.value = "";
   });
-  const keys = element("div", { class: "row" }, ...KEYS.map(({ label, line }) => button(label, () => write(line))));
+  const buttons = KEYS.map(({ label, line }) => button(label, () => write(line)));
+  const keys = element("div", { class: "row" }, ...buttons);
   const writing = element("div", {}, keys, form);
   const box = element("div", {}, status, lines, writing);
   return {
@@ -118,6 +119,8 @@ function conversation(): { box: HTMLElement; update: () => void } {
         lines.scrollTop = lines.scrollHeight;
       }
       if (status.textContent !== told.talk.status) status.textContent = told.talk.status;
+      // What is written counts for what is asked, and for nothing after it.
+      for (const each of [...buttons, send]) each.disabled = !told.talk.asking;
       writing.hidden = told.bench.doing !== "calibrating" || !told.operator || told.bench.question !== "";
     },
   };

@@ -26,6 +26,7 @@ export type Point = [number, number, number];
 export interface Talk {
   lines: string[];
   status: string;
+  asking: boolean; // for a line
 }
 
 export interface Told {
@@ -45,7 +46,7 @@ export const told: Told = {
     connected: false, homed: false, rig: "", doing: "nothing", step: "", fraction: 0, left_s: null,
     question: "", question_number: 0, known: "", notes: [], force_N: null, travel_mm: null, message: "", exit: 0, last_record: "",
   },
-  talk: { lines: [], status: "" },
+  talk: { lines: [], status: "", asking: false },
   online: false,
   taken: false,
   operator: false,
