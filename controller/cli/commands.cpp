@@ -7,7 +7,7 @@
 
 #include "controller/cli/exit_codes.hpp"
 #include "controller/cli/usage_error.hpp"
-#include "controller/cli/workshop.hpp"
+#include "controller/cli/workshop/workshop.hpp"
 
 namespace controller::cli {
 

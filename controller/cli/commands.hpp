@@ -1,7 +1,7 @@
 // The frame of the command line: how a command enters the program, and how one is chosen and run.
 //
 // To add a command "weigh":
-//   1. controller/cli/weigh.cpp defines
+//   1. controller/cli/FOLDER/weigh.cpp defines
 //          struct WeighOptions {...};                                   what the user may say
 //          Result<void> run_weigh(const WeighOptions&, Console&);       does it
 //          void add_weigh(Commands& commands) {
@@ -10,7 +10,7 @@
 //            add_examples(app, {"springwright weigh --load \"430 N\""});
 //          }
 //   2. declare add_weigh below and call it in add_commands (commands.cpp);
-//   3. list weigh.cpp in CMakeLists.txt, with what it links.
+//   3. list it in CMakeLists.txt, with what it links.
 //
 // Answers go to console.out, progress and warnings to console.err. A file is opened by the command
 // itself, never checked by the option parser, so that a missing file ends with exit code 3. A

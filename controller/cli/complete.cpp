@@ -9,7 +9,7 @@
 #include <set>
 
 #include "controller/cli/commands.hpp"
-#include "controller/cli/workshop.hpp"
+#include "controller/cli/workshop/workshop.hpp"
 
 namespace controller::cli {
 namespace {

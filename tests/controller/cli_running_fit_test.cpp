@@ -4,8 +4,8 @@
 #include <regex>
 #include <thread>
 
-#include "controller/cli/enough.hpp"
-#include "controller/cli/running_fit.hpp"
+#include "controller/cli/bench/enough.hpp"
+#include "controller/cli/bench/running_fit.hpp"
 #include "fitting/solve/fork_fit.hpp"
 #include "tests/fitting/plant_records.hpp"
 

@@ -9,7 +9,7 @@
 #include <sstream>
 #include <thread>
 
-#include "controller/cli/progress_bar.hpp"
+#include "controller/cli/bench/progress_bar.hpp"
 #include "protocol/record/record_reader.hpp"
 #include "tests/support/command_line.hpp"
 #include "tests/support/temporary_folder.hpp"

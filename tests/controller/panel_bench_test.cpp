@@ -4,7 +4,7 @@
 #include <chrono>
 #include <thread>
 
-#include "controller/cli/panel_services.hpp"
+#include "controller/cli/page/panel_services.hpp"
 #include "tests/support/temporary_folder.hpp"
 
 namespace {

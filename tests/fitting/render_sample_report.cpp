@@ -4,7 +4,7 @@
 #include <fstream>
 #include <iostream>
 
-#include "controller/cli/gnuplot_runner.hpp"
+#include "controller/cli/answers/gnuplot_runner.hpp"
 #include "fitting/report/finished_svg.hpp"
 #include "fitting/report/gnuplot_script.hpp"
 #include "tests/fitting/report_sample.hpp"

@@ -5,7 +5,7 @@
 #include <catch2/catch.hpp>
 #include <filesystem>
 
-#include "controller/cli/gnuplot_runner.hpp"
+#include "controller/cli/answers/gnuplot_runner.hpp"
 #include "fitting/report/finished_svg.hpp"
 #include "fitting/report/gnuplot_script.hpp"
 #include "tests/fitting/page_check.hpp"

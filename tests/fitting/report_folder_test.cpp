@@ -5,7 +5,7 @@
 #include <filesystem>
 #include <fstream>
 
-#include "controller/cli/report_folder.hpp"
+#include "controller/cli/answers/report_folder.hpp"
 #include "tests/fitting/page_check.hpp"
 #include "tests/support/failing_file_system.hpp"
 
