@@ -126,7 +126,7 @@ export function compareView(): HTMLElement {
     if (!find<HTMLSelectElement>("model-a").value) return;
     attempt(() => Promise.all([drawSprings(), drawDifference()]));
   };
-  const load = field("load", "Load along the fork", "430 N", "for the sag; empty: what A carries at its sag");
+  const load = field("load", "Load along the fork", "430 N", "for the sag");
   load.addEventListener("change", turned);
   const view = element("section", {},
     element("h2", {}, "Two forks"),
