@@ -1,7 +1,8 @@
 #!/usr/bin/env python3
 """Files read without the program: records, models, certificates and reports hold to their schemas, and the examples in Python and Octave
-evaluate a fitted model as the program does. Usage: reading_test.py PROGRAM SOURCE_FOLDER"""
+evaluate a fitted model as the program does; and what two models say at one place is what a comparison there says. Usage: reading_test.py PROGRAM SOURCE_FOLDER"""
 
+import bisect
 import json
 import pathlib
 import shutil
@@ -80,6 +81,31 @@ printf("%.17g %.17g\\n", [x, slow_spring_N(read_model("{model}"), x, {pressure_P
         print(f"Octave: {check_numbers(said, wanted):.1g} apart from the program's answer")
 
 
+def check_comparison(workshop):
+    """The difference of two models, in the mountains and in the cold, is that of their own predictions there."""
+    there = ["--altitude", "2500 m", "--temperature", "2 degC", "--vented-at", "40 mm"]
+    models = [workshop / "models/larch_160.json", workshop / "models/basalt_160.json"]
+    settings = [("82 psi", 1), ("76 psi", 0)]
+    found = json.loads(run(PROGRAM, "compare", *models, *there, "--pressure-a", "82 psi", "--spacers-a", 1, "--pressure-b", "76 psi", "--spacers-b", 0,
+                           "--json"))["difference"]
+    def midline_N(model, pressure, spacers):
+        said = json.loads(run(PROGRAM, "predict", model, *there, "--pressure", pressure, "--spacers", spacers, "--json"))
+        x, y = said["travel_mm"], said["midline_N"]
+
+        def at(travel_mm):
+            i = min(max(bisect.bisect(x, travel_mm) - 1, 0), len(x) - 2)
+            return y[i] + (y[i + 1] - y[i]) * (travel_mm - x[i]) / (x[i + 1] - x[i])
+        return at
+
+    a, b = (midline_N(model, *setting) for model, setting in zip(models, settings))
+    worst_N = max(abs(a(x) - b(x) - d) for x, d in zip(found["travel_mm"], found["difference_N"]))
+    assert len(found["travel_mm"]) > 50 and worst_N < 1e-6, worst_N
+    here = json.loads(run(PROGRAM, "compare", *models, "--pressure-a", "82 psi", "--spacers-a", 1, "--pressure-b", "76 psi", "--spacers-b", 0,
+                          "--json"))["difference"]
+    assert max(abs(a - b) for a, b in zip(here["difference_N"], found["difference_N"])) > 2.0, "the place makes no difference"
+    print(f"compared at a place: {worst_N:.2g} N from the predictions there")
+
+
 def main():
     with tempfile.TemporaryDirectory(prefix="springwright-") as temporary:
         workshop = pathlib.Path(temporary) / "demo"
@@ -93,6 +119,7 @@ def main():
             predicted.append((([x / 1e3 for x in found["travel_mm"]], pressure_Pa, spacers), found["spring_N"]))
         check_python(workshop / "sweeps/larch_160-70psi-2.csv", model, predicted, workshop / "loop.png")
         check_octave(model, predicted, workshop)
+        check_comparison(workshop)
 
 
 main()
