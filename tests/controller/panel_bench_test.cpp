@@ -23,9 +23,8 @@ const std::string kForks = std::string(SPRINGWRIGHT_SOURCE_DIR) + "/controller/v
 // The services of a workshop with one fork, and everything that they told.
 struct Bench {
   Bench() {
-    for (const char* each : {"forks", "sweeps", "models", "calibrations", "reports"}) {
-      fs::create_directory(folder / each);
-    }
+    // A page may be opened in a folder that is no workshop yet.
+    fs::create_directory(folder / "forks");
     fs::copy_file(kForks + "caliper/larch_160.toml", folder / "forks/larch_160.toml");
     BenchOptions options;
     options.rig = "virtual:" + kForks + "larch_160.toml";
@@ -171,6 +170,9 @@ TEST_CASE("page bench: when the operator is lost, what moves ends and what rests
   CHECK(bench.rests());
   CHECK(bench.state()["exit"] == 5);
   CHECK_FALSE(bench.services->look_up("loop", Json::object())->at("points").empty());
+  // Where the page looks for it.
+  CHECK(fs::exists(bench.folder / "sweeps/larch-160-001.csv"));
+  CHECK(bench.services->look_up("library", Json::object())->at("records").size() == 1);
   // And the bench can be homed again.
   REQUIRE(bench.act("home"));
   CHECK(bench.rests());

@@ -273,7 +273,7 @@ Result<void> PanelServices::sweep(const Json& how) {
   if (!setting) return setting.error();
   setting->coupling = setup->bench.coupling;
   host::SweepPlan plan = make_sweep_plan(options, *setup, *fork, *setting);
-  plan.path = next_record_path(record_folder(*setup), file_stem(fork->name));
+  plan.path = next_record_path(folder_for(workshop_, "sweeps"), file_stem(fork->name));
   const Result<void> sound = host::check_plan(plan);
   if (!sound) return sound;
   return bench_.sweep(plan);

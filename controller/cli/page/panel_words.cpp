@@ -69,7 +69,7 @@ class Words {
       fields_.fail(Errc::usage, "name", "is a name without slashes, to be written under.");
       return;
     }
-    add_option("--out", (workshop_ / folder / (name + ending)).string());
+    add_option("--out", (folder_for(workshop_, folder) / (name + ending)).string());
     work_.writes = true;
   }
 
@@ -111,6 +111,13 @@ Result<fs::path> file_in(const fs::path& workshop, const std::string& folder,
       std::mismatch(root.begin(), root.end(), path.begin(), path.end()).first == root.end();
   if (inside && path != root) return path;
   return Error{Errc::usage, fmt::format("There is no '{}' here.", name)};
+}
+
+fs::path folder_for(const fs::path& workshop, const std::string& folder) {
+  // Where it cannot be made, whoever writes there says so.
+  std::error_code ignored;
+  fs::create_directories(workshop / folder, ignored);
+  return workshop / folder;
 }
 
 Result<DeskWork> desk_work(const fs::path& workshop, const std::string& what, const Json& how) {

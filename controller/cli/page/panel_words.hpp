@@ -12,6 +12,10 @@ namespace controller::cli {
 protocol::Result<std::filesystem::path> file_in(const std::filesystem::path& workshop,
                                                 const std::string& folder, const std::string& name);
 
+// Where the page keeps what it makes; made where it is missing, since a page may be opened
+// anywhere.
+std::filesystem::path folder_for(const std::filesystem::path& workshop, const std::string& folder);
+
 // "predict" {ticket, model, pressure, spacers, ...}, "compare" {ticket, a, b, ...}: questions.
 // "fit" {ticket, records, name}, "report" {ticket, a, b, records_a, records_b, name, ...}: these
 // write. ERRORS: usage, input_malformed.
