@@ -45,10 +45,24 @@ class Root:
         (database / "status").touch()
         self.before = self.files()
 
+    def install(self, packages):
+        if os.geteuid() == 0:
+            return self.dpkg("--install", *packages)
+        print("not root: unpacked in place of installed")
+        for package in packages:
+            run("dpkg-deb", "-x", package, self.folder)
+
+    def purge(self, *names):
+        if os.geteuid() != 0:
+            return print("left out: removing wants root")
+        self.dpkg("--purge", *names)
+        left = self.files() - self.before
+        assert not left, f"removed, and left behind: {sorted(map(str, left))[:10]}"
+        print("removed without a trace")
+
     def dpkg(self, *words):
-        # Its scripts run here, without a root of their own: they do nothing where no udev runs for this root.
-        run("dpkg", f"--root={self.folder}", "--force-not-root", "--force-depends", "--force-script-chrootless", "--log=/dev/null", *words,
-            env={**os.environ, "DPKG_MAINTSCRIPT_DEBUG": "0"})
+        # Their scripts run here, without a root of their own, and look for udev below DPKG_ROOT.
+        run("dpkg", f"--root={self.folder}", "--force-depends", "--force-script-chrootless", "--log=/dev/null", *words)
 
     def files(self):
         return {each for each in self.folder.rglob("*") if "var/lib/dpkg" not in str(each) and "var/lib" != str(each.relative_to(self.folder))}
@@ -113,14 +127,11 @@ def main():
         (folder / "made").mkdir()
         packages = make_packages(folder / "made")
         root = Root(folder / "root")
-        root.dpkg("--install", *packages)
+        root.install(packages)
         program, workshop = try_program(root, folder)
         build_upon_installed(root, folder, workshop, program)
         build_within(folder, workshop)
-        root.dpkg("--purge", "springwright", "libspringwright-dev")
-        left = root.files() - root.before
-        assert not left, f"removed, and left behind: {sorted(map(str, left))[:10]}"
-        print("removed without a trace")
+        root.purge("springwright", "libspringwright-dev")
 
 
 main()
