@@ -242,6 +242,9 @@ Result<ReadingSet> take_guided_readings(CalibrateOptions& options, Console& cons
   if (!begun) return begun.error();
   if (!begun->session.is_done()) {
     if (const Result<void> done = go_through(*setup, *begun, console); !done) {
+      // Such as by a port that is not there: there is nothing to go on with.
+      const bool nothing_done = begun->session.taken() + begun->session.skipped() == 0;
+      if (nothing_done && !options.guided.resume && files.remove(path)) return done.error();
       return Error{
           done.error().code,
           fmt::format("{} {} of {} readings are kept in '{}'; go on with the same command "
