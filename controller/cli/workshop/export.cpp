@@ -7,6 +7,7 @@
 
 #include "controller/cli/commands.hpp"
 #include "controller/cli/options.hpp"
+#include "fitting/report/html.hpp"
 #include "protocol/record/file_system.hpp"
 #include "protocol/record/json_fields.hpp"
 #include "protocol/record/record_reader.hpp"
@@ -23,31 +24,10 @@ struct ExportOptions {
   bool json = false;
 };
 
-std::string xml_text(const std::string& text) {
-  std::string out;
-  for (const char each : text) {
-    switch (each) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      default:
-        // XML has no word for control characters.
-        out += static_cast<unsigned char>(each) < ' ' ? ' ' : each;
-    }
-  }
-  return out;
-}
-
 std::string text_cell(const std::string& text) {
   return fmt::format(
       "<table:table-cell office:value-type=\"string\"><text:p>{}</text:p></table:table-cell>",
-      xml_text(text));
+      fitting::html::escaped(text));
 }
 
 // The shortest text that reads back to the same number.
