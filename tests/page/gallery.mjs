@@ -35,6 +35,7 @@ for (const view of VIEWS) {
     await page.getByRole("link", { name: view, exact: true }).click();
     await page.getByRole("heading", { level: 2 }).waitFor();
     if (view === "Records") await page.locator("tbody button").first().click();
+    if (view === "Compare") await page.getByText("By thirds of the travel").waitFor();
     await page.waitForTimeout(DRAWN_MS);
     await page.screenshot({ path: `${folder}/${view.toLowerCase()}-${name}.png`, fullPage: true });
   }
