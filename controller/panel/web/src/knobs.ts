@@ -1,7 +1,7 @@
 // Sliders of a fitted fork: each tells its value with its unit, and that it was turned.
 
 import { element, find } from "./dom";
-import { inUnit, units } from "./units";
+import { inUnit, PSI, units } from "./units";
 
 export interface Knob {
   id: string;
@@ -14,10 +14,9 @@ export interface Knob {
   show?: (value: number) => string;
 }
 
-const PA_PER_PSI = 6894.757293168362;
 const pressure = (psi: number) => {
   const { pressure: as } = units();
-  return `${inUnit(psi * PA_PER_PSI, as).toFixed(as.unit === "bar" ? 2 : 0)} ${as.unit}`;
+  return `${inUnit(psi * PSI.perOne, as).toFixed(as.unit === "bar" ? 2 : 0)} ${as.unit}`;
 };
 
 export const pressureKnob = (id: string, label: string, value: number): Knob =>

@@ -17,7 +17,7 @@ interface System {
 
 const N: Quantity = { unit: "N", perOne: 1, digits: 1 };
 const MM: Quantity = { unit: "mm", perOne: 1, digits: 1 };
-const PSI: Quantity = { unit: "psi", perOne: 6894.757293168362, digits: 1 };
+export const PSI: Quantity = { unit: "psi", perOne: 6894.757293168362, digits: 1 };
 
 const SYSTEMS: Record<string, System> = {
   metric: { label: "N, mm, psi", force: N, travel: MM, pressure: PSI },
